@@ -1,0 +1,36 @@
+// The dictionary of reasons: every state other than "within limits" carries one. The codes are part of the record.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <string_view>
+
+namespace standfast {
+
+enum class Cause : std::uint8_t {
+  none,
+  // Why a value is bad: there is no number.
+  never_read, stale, not_connected, no_answer, foreign_answer, malformed_answer, exception_refused, exception_failed,
+  exception_busy, exception_gateway, loop_low, loop_high, not_finite, unreadable_text, part_bad, skewed_bad, filling,
+  mark_missing, no_reference,
+  // Why a value is uncertain: there is a number and we doubt it.
+  loop_under_range, loop_over_range, outside_range, saturated_low, saturated_high, step_unshared, frozen, twins_disagree,
+  beyond_calibration, certificate_overdue, not_zeroed, skewed, part_uncertain, shared_transducer,
+  // Why there is an alarm that no limit of the plan raised.
+  limit, start_up, no_accepted_plan, record_unhealthy, giving_not_durable, queue_overflow, output_silent,
+  output_circuit_open, output_stuck_on, output_module_settings, simulation_mismatch, site_stop, called_stop, clock_step,
+  files_differ, bus_failing, proof_failed, engine_late, job_unreadable,
+  // Why a permit ended or was refused.
+  by_person, target_reached, stage_changed, plan_changed, not_needed, timed_out, signal_raised, reading_bad,
+  shift_ended, superseded, bound_reached, proof_running,
+};
+inline constexpr int cause_count = static_cast<int>(Cause::proof_running) + 1;
+
+struct CauseEntry {
+  Cause cause;
+  std::string_view code;  // Stable; stands in the record and in --json.
+  std::string_view text;  // For a person, lower case.
+};
+const CauseEntry& entry_of(Cause cause);
+
+}  // namespace standfast

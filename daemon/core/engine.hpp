@@ -1,0 +1,36 @@
+// Decides. `apply` is a pure step: the same events in the same order give the same effects, to the bit, on any machine.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "config/result.hpp"
+#include "daemon/core/effect.hpp"
+#include "daemon/core/event.hpp"
+
+namespace standfast {
+
+struct State;
+
+class Engine {
+ public:
+  Engine();
+  ~Engine();
+  Engine(Engine&&) noexcept;
+  Engine& operator=(Engine&&) noexcept;
+
+  // Events must come in order of their instants; one that lies before the newest is taken at the newest.
+  Effects apply(const Event& event);
+
+  const State& state() const { return *state_; }
+
+  // Versioned text of the whole state; the same state gives the same bytes.
+  std::string snapshot() const;
+  // The error says what does not fit. `job` must be the one in force when the snapshot was made (none: nullptr).
+  static Result<Engine, std::string> from_snapshot(const std::string& text, std::shared_ptr<const Job> job);
+
+ private:
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace standfast

@@ -1,0 +1,25 @@
+// All the daemon knows about a bus. One object per bus, used only on that bus's thread.
+#pragma once
+
+#include "config/poll_plan.hpp"
+#include "drivers/scan.hpp"
+
+namespace standfast {
+
+class Driver {
+ public:
+  virtual ~Driver() = default;
+  // Asks for one block and waits for its answer until `deadline`; never later. Connects where needed, within the same
+  // deadline. Silence comes back as a scan with its flaw. No smoothing, no remembered value, no retry: policy lives
+  // above. After any flaw on TCP the connection is closed, so that nothing late can answer the next request.
+  [[nodiscard]] virtual Scan ask(BlockId id, const Block& block, Instant deadline) = 0;
+};
+
+// Where an instant comes from. CLOCK_BOOTTIME in the daemon, a hand-moved one in tests.
+class Clock {
+ public:
+  virtual ~Clock() = default;
+  [[nodiscard]] virtual Instant now() const = 0;
+};
+
+}  // namespace standfast

@@ -1,0 +1,38 @@
+// One answer from a wire, or the flaw that stands in its place. Silence is a flawed scan, never an absence.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "config/ids.hpp"
+#include "config/instant.hpp"
+
+namespace standfast {
+
+enum class Flaw : std::uint8_t {
+  none,
+  not_connected,    // no connection to the instrument
+  no_answer,        // nothing within the time-out
+  late,             // an answer that belongs to an earlier request
+  foreign,          // wrong unit, protocol, function or transaction
+  malformed,        // wrong length, garbage behind, checksum
+  exception_refused,   // Modbus exceptions 1, 2, 3: wrong function, address or quantity: a fault of the rig file
+  exception_failed,    // exception 4 and unknown codes: the instrument says it failed
+  exception_busy,      // exceptions 5, 6
+  exception_gateway,   // exceptions 10, 11
+};
+inline constexpr int flaw_count = 10;
+
+using Words = std::vector<std::uint16_t>;
+using Bits = std::vector<std::uint8_t>;  // Each 0 or 1.
+
+struct Scan {
+  BlockId block;
+  Instant taken_at;  // When the whole answer was in, or when it was given up.
+  std::variant<Words, Bits, std::string> raw;
+  Flaw flaw{Flaw::none};
+};
+
+}  // namespace standfast
