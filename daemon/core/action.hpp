@@ -48,7 +48,7 @@ struct Action {
   Way way{Way::command_line};
   std::int64_t peer_uid{-1};  // Of the Unix peer; -1 unknown.
   bool verified{false};       // False: the names are claims ("not verified").
-  std::int64_t seen{0};       // Newest seq the person had on show; acts that loosen are refused when it has changed.
+  std::int64_t seen{0};       // State::picture the person had on show; acts that loosen are refused when it has moved on.
 };
 
 }  // namespace standfast

@@ -84,9 +84,13 @@ struct SnapshotDue { Cause why{}; };  // The service writes Engine::snapshot() b
 using EffectRow = std::variant<AlarmChange, SignalChange, PermitChange, StageChange, OutputChange, ActionAnswer, Notice,
                                MarkTaken, ReadingSet, ProofResult, DerivedValue, SnapshotDue>;
 
+// How the sounder sounds; the output thread makes the rhythm, so that HOLD and STOP are told apart by ear.
+enum class Sound : std::uint8_t { silent, hold, stop };
+
 struct Effects {
   std::vector<EffectRow> rows;
   OutputImage wanted{};             // As from now.
+  Sound sound{Sound::silent};
   bool withhold_heartbeat{false};   // A proof runs.
   std::optional<Instant> next;      // The next instant at which time alone could change anything.
 };

@@ -23,7 +23,24 @@ struct Reading {
   bool inferred{false};          // Not measured: carries that label everywhere.
   Instant oldest{}, newest{};    // Of its parts.
 
+  template <class A>
+  void visit(A& a) {
+    a("quality", quality);
+    a("cause", cause);
+    a("value", value);
+    a("uncertainty", uncertainty);
+    a("saturated", saturated);
+    a("inferred", inferred);
+    a("oldest", oldest);
+    a("newest", newest);
+  }
+
   bool has_number() const { return quality != Quality::bad && saturated == Saturation::none; }
+};
+
+// A quantity as limits see it. A point with two gauges is compared by its worst gauge in each direction.
+struct Judged {
+  Reading high, low;
 };
 
 }  // namespace standfast
