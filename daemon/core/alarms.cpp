@@ -1,0 +1,88 @@
+#include "daemon/core/alarms.hpp"
+
+#include <algorithm>
+
+namespace standfast {
+namespace {
+
+bool same(const Alarm& alarm, const Condition& condition) {
+  return alarm.level == condition.level && alarm.subject == condition.subject;
+}
+
+AlarmChange change_of(const Alarm& alarm, AlarmState from, const std::string& by) {
+  return {.number = alarm.number, .subject = alarm.subject, .cause = alarm.cause, .level = alarm.level, .from = from,
+          .to = alarm.state, .first_out = alarm.first_out, .value = alarm.value, .bound = alarm.bound, .say = alarm.say,
+          .by = by};
+}
+
+void take(Alarm& alarm, const Condition& condition, Instant now, WallTime wall) {
+  alarm.cause = condition.cause;
+  alarm.value = condition.value;
+  alarm.bound = condition.bound;
+  alarm.say = condition.say;
+  alarm.channel = condition.channel;
+  alarm.reset_by_engineer = condition.reset_by_engineer;
+  alarm.raised_at = now;
+  alarm.raised_wall = wall;
+}
+
+void change(Alarm& alarm, AlarmHappening happening, const std::string& by, Instant now, std::vector<EffectRow>& rows) {
+  const AlarmState from = alarm.state;
+  alarm.state = after(from, happening);
+  if (alarm.state == from) return;
+  if (happening == AlarmHappening::acknowledged) alarm.acknowledged_at = now;
+  rows.emplace_back(change_of(alarm, from, by));
+}
+
+void drop_normal(Alarms& alarms) {
+  std::erase_if(alarms.open, [](const Alarm& alarm) { return alarm.state == AlarmState::normal; });
+}
+
+void raise(Alarms& alarms, const Condition& condition, Instant now, WallTime wall, std::vector<EffectRow>& rows) {
+  const bool first_out = latches(condition.level) && !latches(signal_of(alarms));
+  Alarm alarm{.number = ++alarms.last, .subject = condition.subject, .level = condition.level, .first_out = first_out};
+  take(alarm, condition, now, wall);
+  change(alarm, AlarmHappening::condition, {}, now, rows);
+  alarms.open.push_back(std::move(alarm));
+}
+
+}  // namespace
+
+void settle(Alarms& alarms, std::span<const Condition> present, Instant now, WallTime wall, std::vector<EffectRow>& rows) {
+  for (Alarm& alarm : alarms.open) {
+    const auto condition = std::find_if(present.begin(), present.end(), [&](const Condition& c) { return same(alarm, c); });
+    if (condition == present.end()) {
+      change(alarm, latches(alarm.level) ? AlarmHappening::gone_latched : AlarmHappening::gone, {}, now, rows);
+    } else if (!condition_present(alarm.state)) {
+      if (is_open(alarm.state)) take(alarm, *condition, now, wall);
+      change(alarm, AlarmHappening::condition, {}, now, rows);
+    }
+  }
+  for (const Condition& condition : present) {
+    const bool known = std::any_of(alarms.open.begin(), alarms.open.end(), [&](const Alarm& a) { return same(a, condition); });
+    if (!known) raise(alarms, condition, now, wall, rows);
+  }
+  drop_normal(alarms);
+}
+
+void happen(Alarms& alarms, std::size_t place, AlarmHappening happening, const std::string& by, Instant now,
+            std::vector<EffectRow>& rows) {
+  change(alarms.open[place], happening, by, now, rows);
+  drop_normal(alarms);
+}
+
+Level signal_of(const Alarms& alarms) {
+  Level worst = Level::none;
+  for (const Alarm& alarm : alarms.open)
+    if (is_open(alarm.state)) worst = std::max(worst, alarm.level);
+  return worst;
+}
+
+const Alarm* leading(const Alarms& alarms) {
+  const Level worst = signal_of(alarms);
+  for (const Alarm& alarm : alarms.open)
+    if (is_open(alarm.state) && alarm.level == worst) return &alarm;
+  return nullptr;
+}
+
+}  // namespace standfast

@@ -1,0 +1,86 @@
+#include "daemon/core/authority.hpp"
+
+namespace standfast {
+namespace {
+
+int rank(Role role) {
+  switch (role) {
+    case Role::technician: return 1;
+    case Role::supervisor: return 2;
+    case Role::engineer: return 3;
+    case Role::auditor: case Role::surveyor: return 0;  // They read; they decide nothing on the pump.
+  }
+  return 0;
+}
+
+bool named(const PersonClaim& person) { return !person.name.empty(); }
+bool at_least(const PersonClaim& person, Role least) { return named(person) && rank(person.role) >= rank(least); }
+
+bool fulfils(const Requirement& requirement, const PersonClaim& one, const PersonClaim& other) {
+  if (!at_least(one, requirement.least)) return false;
+  if (!requirement.two) return true;
+  return named(other) && (!requirement.second_least || at_least(other, *requirement.second_least));
+}
+
+std::string wanted_text(const Requirement& requirement) {
+  std::string text = "needs a " + std::string(role_name(requirement.least));
+  if (requirement.two)
+    text += " and a second person" +
+            (requirement.second_least ? " (" + std::string(role_name(*requirement.second_least)) + ")" : std::string());
+  return text;
+}
+
+}  // namespace
+
+std::string_view role_name(Role role) {
+  switch (role) {
+    case Role::technician: return "technician";
+    case Role::supervisor: return "supervisor";
+    case Role::engineer: return "engineer";
+    case Role::auditor: return "auditor";
+    case Role::surveyor: return "surveyor";
+  }
+  return "";
+}
+
+Requirement to_permit(PermitKind kind) {
+  switch (kind) {
+    case PermitKind::none: case PermitKind::raise: case PermitKind::top_up: return {.least = Role::supervisor};
+    case PermitKind::lower: return {.least = Role::supervisor, .two = true, .second_least = Role::engineer};
+    case PermitKind::commission: return {.least = Role::supervisor, .two = true, .second_least = Role::technician};
+    case PermitKind::recover: return {.least = Role::supervisor, .two = true};
+  }
+  return {.least = Role::engineer, .two = true};
+}
+
+Requirement to_reset(const Alarm& alarm, bool calm_again) {
+  if (alarm.level == Level::stop)
+    return {.least = alarm.cause == Cause::called_stop ? Role::supervisor : Role::engineer, .two = true};
+  if (alarm.channel >= 0 && calm_again) return {.least = Role::technician};
+  return {.least = alarm.reset_by_engineer ? Role::engineer : Role::supervisor};
+}
+
+Requirement to_act(Act act) {
+  switch (act) {
+    case Act::accept_uncertain: return {.least = Role::engineer};
+    case Act::adopt: return {.least = Role::engineer, .two = true};
+    case Act::stage_skip: return {.least = Role::engineer, .two = true};
+    case Act::stage_enter: case Act::stage_abandon: return {.least = Role::supervisor};
+    case Act::zero_approve: return {.least = Role::engineer};
+    case Act::zero_propose: return {.least = Role::technician, .two = true, .second_least = Role::supervisor};
+    case Act::stop: case Act::acknowledge: case Act::silence: case Act::permit_end:
+    case Act::reset: case Act::permit_give: case Act::stage_approve:
+    case Act::stage_propose: case Act::prove_start: case Act::prove_end: case Act::enter_note: case Act::offer:
+    case Act::shift_end: return {.least = Role::technician};
+  }
+  return {.least = Role::engineer, .two = true};
+}
+
+std::optional<std::string> missing(const Requirement& requirement, const Action& action) {
+  if (named(action.second) && action.second.name == action.person.name) return "the two persons must differ";
+  if (fulfils(requirement, action.person, action.second)) return std::nullopt;
+  if (requirement.two && fulfils(requirement, action.second, action.person)) return std::nullopt;
+  return wanted_text(requirement);
+}
+
+}  // namespace standfast

@@ -1,0 +1,85 @@
+#include "daemon/core/outputs.hpp"
+
+#include <algorithm>
+
+namespace standfast {
+namespace {
+
+constexpr std::array<std::string_view, output_count> names{"raise permit", "lower permit", "stop relay", "sounder",
+                                                           "beacon", "call out", "heartbeat"};
+
+void compare(OutputWatch& watch, std::size_t k, Instant at, Duration settle) {
+  const bool differs = watch.readback[k] && *watch.readback[k] != watch.written.on[k];
+  if (!differs || at - watch.written_since[k] < settle) {
+    watch.differing[k] = 0;
+  } else if (watch.differing[k] < differing_to_count) {
+    ++watch.differing[k];
+  }
+}
+
+void add_mismatches(const OutputWatch& watch, bool site_stop_called, std::vector<Condition>& conditions) {
+  for (std::size_t k = 0; k < output_count; ++k) {
+    if (watch.differing[k] < differing_to_count) continue;
+    const std::string subject = "output " + std::string(names[k]);
+    if (watch.written.on[k])
+      conditions.push_back({.subject = subject, .cause = site_stop_called ? Cause::site_stop : Cause::output_circuit_open,
+                            .level = Level::hold});
+    else
+      conditions.push_back({.subject = subject, .cause = Cause::output_stuck_on, .level = Level::stop});
+  }
+}
+
+}  // namespace
+
+void take(OutputWatch& watch, const OutputReport& report, Duration settle) {
+  watch.last_report = report.at;
+  if (report.flaw != Flaw::none) {
+    if (!watch.failing_since) watch.failing_since = report.at;
+    return;
+  }
+  watch.answered_once = true;
+  watch.failing_since.reset();
+  watch.facts = report.facts;
+  for (std::size_t k = 0; k < output_count; ++k) {
+    if (watch.written.on[k] != report.written.on[k]) watch.written_since[k] = report.at;
+    watch.written.on[k] = report.written.on[k];
+    watch.readback[k] = report.readback[k];
+    if (k != static_cast<std::size_t>(OutputKind::heartbeat)) compare(watch, k, report.at, settle);
+  }
+}
+
+bool is_silent(const OutputWatch& watch, Instant now) {
+  if (!watch.answered_once || now - watch.last_report >= output_lost_after) return true;
+  return watch.failing_since && now - *watch.failing_since >= output_silent_after;
+}
+
+std::optional<Instant> silent_at(const OutputWatch& watch, Instant now) {
+  if (is_silent(watch, now)) return std::nullopt;
+  const Instant lost = watch.last_report + output_lost_after;
+  return watch.failing_since ? std::min(lost, *watch.failing_since + output_silent_after) : lost;
+}
+
+bool settings_as_stated(const OutputWatch& watch, const OutputModuleStatement& module) {
+  const auto& watchdog = watch.facts.watchdog;
+  return watchdog && *watchdog > Duration{} && *watchdog <= module.watchdog_at_most && watch.facts.safe_values_as_stated &&
+         watch.facts.power_on_values_as_stated;
+}
+
+void add_conditions(const OutputWatch& watch, const Rig& rig, bool site_stop_called, Instant now,
+                    std::vector<Condition>& conditions) {
+  if (!rig.output_module) {
+    conditions.push_back({.subject = "output module", .cause = Cause::output_silent, .level = Level::hold});
+    return;
+  }
+  add_mismatches(watch, site_stop_called, conditions);
+  if (is_silent(watch, now)) {
+    conditions.push_back({.subject = "output module", .cause = Cause::output_silent, .level = Level::hold});
+    return;
+  }
+  if (!settings_as_stated(watch, *rig.output_module))
+    conditions.push_back({.subject = "output module settings", .cause = Cause::output_module_settings, .level = Level::hold});
+  if (watch.facts.simulated != rig.simulated)
+    conditions.push_back({.subject = "simulation mark", .cause = Cause::simulation_mismatch, .level = Level::hold});
+}
+
+}  // namespace standfast
