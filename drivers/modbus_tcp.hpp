@@ -1,0 +1,64 @@
+// One Modbus TCP connection: sends a request, waits for exactly its answer, and closes at the first sign of anything else.
+// libmodbus opens the socket; what is sent and received on it is ours, because libmodbus accepts answers from a wrong unit,
+// with a wrong protocol or length, and does not bound the time of an answer that comes in drops.
+//
+// Used by one thread. At most one request is outstanding, ever. Nothing is asked twice and nothing is remembered between
+// two requests: a late answer dies with the connection it came on.
+// Not to be seen from here: a gateway to a serial line that puts the new transaction number on an old answer.
+#pragma once
+
+#include <array>
+#include <memory>
+#include <span>
+
+#include "drivers/driver.hpp"
+#include "drivers/modbus_codec.hpp"
+
+struct _modbus;  // libmodbus's context.
+
+namespace standfast {
+
+class ModbusTcpConnection {
+ public:
+  // `where` is an IPv4 literal; `clock` outlives the connection.
+  ModbusTcpConnection(const ModbusTcp& where, const Clock& clock);
+  ~ModbusTcpConnection();
+  ModbusTcpConnection(const ModbusTcpConnection&) = delete;
+  ModbusTcpConnection& operator=(const ModbusTcpConnection&) = delete;
+
+  // True if there is a connection when it returns. After a failed attempt the next one is made only after a pause, which
+  // grows from 0.1 s to 1 s; until then this is false at once.
+  [[nodiscard]] bool connect(Instant deadline);
+  [[nodiscard]] bool connected() const { return socket_ >= 0; }
+  void close();
+
+  struct Answer {
+    Flaw flaw{Flaw::none};
+    std::span<const std::uint8_t> frame;  // Empty with a flaw. Good until the next call.
+    bool asked{true};                     // False where the connection was found unfit before anything was sent.
+  };
+  // Numbers the request, sends it and waits: an answer that is not whole by `deadline` is none. Needs a connection, and
+  // after any flaw but an exception has closed it: not_connected (the other side hung up), no_answer (silence), malformed
+  // (part of an answer, or bytes that nobody asked for).
+  [[nodiscard]] Answer ask(ModbusRequest& request, Instant deadline);
+
+ private:
+  [[nodiscard]] Flaw unread() const;
+  [[nodiscard]] Flaw send(std::span<const std::uint8_t> frame, Instant deadline) const;
+  [[nodiscard]] Answer receive(std::span<const std::uint8_t> request, Instant deadline);
+  [[nodiscard]] bool ready(short for_what, Instant deadline) const;
+  void pause_after_failure();
+
+  struct FreeContext {
+    void operator()(_modbus* context) const;
+  };
+  std::unique_ptr<_modbus, FreeContext> context_;
+  const Clock& clock_;
+  int socket_{-1};
+  std::uint16_t transaction_{0};
+  Duration pause_{};
+  Instant next_attempt_{};
+  std::array<std::uint8_t, modbus_longest_frame + 1> buffer_{};  // One more, so that too much is seen.
+};
+
+}  // namespace standfast
