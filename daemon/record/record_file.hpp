@@ -1,0 +1,45 @@
+// The record's file: one SQLite file per job. Creates it whole or not at all, and looks before it trusts.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <string>
+
+#include "config/instant.hpp"
+#include "config/result.hpp"
+
+namespace standfast::record {
+
+// What the record says of itself. A newer row of it may be appended later; once simulated, the record stays so.
+struct About {
+  bool simulated{false};
+  std::string job, software, host;
+  WallTime created;
+};
+
+enum class RefusalKind : std::uint8_t {
+  foreign,      // Another program's file, or not a regular file (a directory, a symbolic link): exit, nothing written.
+  newer,        // Made by a newer version: exit, nothing written.
+  not_writable, // The folder or the file: exit, nothing written.
+  not_trusted,  // Zero length, corrupt, a WAL without its file, a broken chain: serve with HOLD, the file stays as it is.
+};
+struct OpenRefusal {
+  RefusalKind kind{};
+  std::string text;  // For a person: "record.db is a symbolic link".
+};
+
+// The end of the record: from where a writer goes on.
+struct Tail {
+  std::int64_t seq{0};       // Newest row.
+  std::int64_t batch{0};     // Newest seal.
+  std::string head;          // Its 32 bytes.
+  std::int64_t span{0};      // Newest start of the daemon; 0: none yet.
+  std::int64_t revision{0};  // Newest pair of rig and plan; 0: none yet.
+  WallTime wall;             // Of the newest row that has one.
+};
+
+// A record that is not trusted is set aside under a name of its own, with its -wal; it is never changed or deleted.
+struct SetAside { std::filesystem::path path; std::string sha256; };
+Result<SetAside, std::string> set_aside(const std::filesystem::path& record);
+
+}  // namespace standfast::record

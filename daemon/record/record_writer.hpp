@@ -1,0 +1,86 @@
+// Writes the record: a thread of its own and the only connection that writes and checkpoints.
+//
+// `append` puts the rows of one event behind the others and returns at once. The thread commits whatever waits, as soon
+// as the commit before is done (group commit, back to back); rows of one `append` are never split between two commits,
+// and each commit carries its seal. A row is durable when `durable_seq` has reached it, never before: nothing is
+// confirmed to anybody and nothing is given earlier.
+//
+// A failed commit is in doubt: the state is `failed`, the connection is closed, the file opened again, its newest seq
+// read, what is missing appended again with the same seq and seal. That happens once by itself; a second failure stays
+// `failed` until `try_again` (a person) or a restart. A full disk is no failure of that kind: the ballast file is given
+// back to the disk and the commit tried again, each second, for as long as it takes.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/result.hpp"
+#include "daemon/core/event.hpp"
+#include "daemon/record/record_file.hpp"
+#include "daemon/record/rows.hpp"
+
+namespace standfast::record {
+
+// Rows waiting for the disk, those in the running commit included. At either bound `append` refuses.
+inline constexpr std::size_t most_waiting_rows = 500'000;
+inline constexpr std::size_t most_waiting_bytes = std::size_t{64} << 20;
+inline constexpr Duration lagging_after = seconds(5);
+inline constexpr std::int64_t ballast_bytes = std::int64_t{64} << 20;
+
+struct Health {
+  RecordState state{RecordState::healthy};
+  bool disk_full{false};      // Now, or since the ballast was given back and could not be laid down again.
+  bool latched{false};        // Failed twice: waits for a person or a restart.
+  std::string why;            // Empty while healthy.
+};
+
+// What a test takes hold of. The daemon uses it as it stands.
+class WriterSeam {
+ public:
+  virtual ~WriterSeam() = default;
+  virtual const char* vfs() const { return nullptr; }
+  virtual const char* synchronous() const { return "FULL"; }
+  virtual bool acknowledges_early() const { return false; }
+  virtual void before_commit() {}           // On the writer's thread; may block.
+  virtual void ballast_given_back() {}
+};
+
+class RecordWriter {
+ public:
+  // Opens the record, or creates it with its first row and seal. Checks application id, version, structure (whole up to
+  // 256 MiB, see record_file) and the newest part of the chain. `notify` is called on the writer's thread whenever
+  // `durable_seq` or `health` has changed; it must be quick and may call only those two.
+  static Result<std::unique_ptr<RecordWriter>, OpenRefusal> open(const std::filesystem::path& path, const About& about,
+                                                                 std::function<void()> notify = {},
+                                                                 std::shared_ptr<WriterSeam> seam = {});
+  ~RecordWriter();  // As close().
+  RecordWriter(const RecordWriter&) = delete;
+  RecordWriter& operator=(const RecordWriter&) = delete;
+
+  // As it was found at opening (after creation: one row, one seal). The new start is `opened_at().span + 1`.
+  const Tail& opened_at() const;
+
+  // The seq of the last of these rows; they have consecutive ones. None: no room, and none of them was taken. Any thread.
+  std::optional<std::int64_t> append(std::vector<Row>&& rows);
+
+  std::int64_t durable_seq() const;
+  Health health() const;   // Lag is measured at the call: ask at every tick.
+  Tail durable_tail() const;  // The head to show and to write down: seq, batch and head of the newest seal on disk.
+
+  void try_again();        // A person says that the disk is mended.
+
+  // Commits what waits, checkpoints, closes. False: not everything is on disk.
+  bool close();
+
+ private:
+  struct Work;
+  explicit RecordWriter(std::unique_ptr<Work> work);
+  std::unique_ptr<Work> work_;
+};
+
+}  // namespace standfast::record
