@@ -1,0 +1,90 @@
+#include "daemon/core/limits_in_force.hpp"
+
+#include <algorithm>
+
+#include "daemon/core/depends.hpp"
+
+namespace standfast {
+namespace {
+
+constexpr Duration guard_persist = milliseconds(500);
+
+QuantityRef of_jack(QuantityKind kind, std::size_t jack) {
+  return {.kind = kind, .subjects = {static_cast<std::uint16_t>(jack)}, .dimension = {*entry_of(kind).base, Per::none}};
+}
+
+Limit rating_guard(const Rig& rig, std::size_t jack) {
+  Limit limit{.name = "rating " + rig.jacks[jack].name, .of = of_jack(QuantityKind::load, jack), .reset_by = Role::engineer};
+  limit.stop = LevelBound{.above = Bound{.terms = {{1.0, Reference::rated}}}, .persist = guard_persist};
+  return limit;
+}
+
+Limit stroke_guard(const Rig& rig, std::size_t jack) {
+  Limit limit{.name = "stroke " + rig.jacks[jack].name, .of = of_jack(QuantityKind::travel_left, jack), .reset_by = Role::engineer};
+  limit.stop = LevelBound{.below = Bound{}, .persist = guard_persist};
+  return limit;
+}
+
+LimitInForce with_channels(Limit limit, bool guard, const Rig& rig) {
+  std::vector<ChannelId> channels = channels_of(limit.of, rig);
+  if (limit.when) join(channels, channels_of(limit.when->of, rig));
+  return {std::move(limit), guard, std::move(channels)};
+}
+
+Level highest_level(const Limit& limit) {
+  if (limit.stop) return Level::stop;
+  return limit.hold ? Level::hold : Level::review;
+}
+
+void need(std::vector<Level>& needed, const std::vector<ChannelId>& channels, Level level) {
+  for (const ChannelId channel : channels) needed[channel.at()] = std::max(needed[channel.at()], level);
+}
+
+// What the stage's targets and criteria rest on is needed as much as what a HOLD rests on.
+void need_for_progress(std::vector<Level>& needed, const Rig& rig, const Stage& stage) {
+  for (const Step& step : stage.steps)
+    for (const JackTarget& target : step.targets)
+      need(needed, channels_of(of_jack(QuantityKind::load, target.jack.at()), rig), Level::hold);
+  for (const Criterion& criterion : stage.proceed_when)
+    if (criterion.kind == Criterion::Kind::quantity) need(needed, channels_of(criterion.of, rig), Level::hold);
+}
+
+}  // namespace
+
+const std::optional<LevelBound>& level_bound(const Limit& limit, Level level) {
+  switch (level) {
+    case Level::none: case Level::review: return limit.review;
+    case Level::hold: return limit.hold;
+    case Level::stop: return limit.stop;
+  }
+  return limit.stop;
+}
+
+LimitsInForce limits_in_force(const Rig& rig, const Stage* stage) {
+  LimitsInForce result;
+  for (std::size_t jack = 0; jack < rig.jacks.size(); ++jack) {
+    result.limits.push_back(with_channels(rating_guard(rig, jack), true, rig));
+    if (rig.jacks[jack].stroke_channel) result.limits.push_back(with_channels(stroke_guard(rig, jack), true, rig));
+  }
+  if (stage)
+    for (const Limit& limit : stage->limits) result.limits.push_back(with_channels(limit, false, rig));
+
+  result.needed.assign(rig.channels.size(), Level::none);
+  for (const LimitInForce& each : result.limits) need(result.needed, each.channels, highest_level(each.limit));
+  if (stage) need_for_progress(result.needed, rig, *stage);
+  return result;
+}
+
+std::vector<LimitMemory> carried_over(const LimitsInForce& limits, std::vector<LimitMemory>&& old, Instant now) {
+  std::vector<LimitMemory> memory;
+  memory.reserve(limits.limits.size());
+  for (const LimitInForce& each : limits.limits) {
+    const auto known = std::find_if(old.begin(), old.end(), [&](const LimitMemory& m) { return m.name == each.limit.name; });
+    memory.push_back(known != old.end() ? std::move(*known) : LimitMemory{.name = each.limit.name});
+    if (known != old.end()) continue;
+    for (Watch& watch : memory.back().watches) watch.at = now;
+  }
+  return memory;
+}
+
+}  // namespace standfast

@@ -1,0 +1,52 @@
+// The limits that count now: the always-on guards of the rig, then those of the live stage. What each level remembers
+// lives in the state; this list is worked out anew from the job whenever the stage changes.
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "config/rig.hpp"
+#include "config/stages.hpp"
+#include "daemon/core/limit.hpp"
+
+namespace standfast {
+
+inline constexpr std::array<Level, 3> limit_levels{Level::review, Level::hold, Level::stop};
+
+struct LimitInForce {
+  Limit limit;
+  bool guard{false};                   // A plan can tighten it, not remove it.
+  std::vector<ChannelId> channels;     // Behind its quantity and its gate.
+};
+
+struct LimitsInForce {
+  std::vector<LimitInForce> limits;
+  std::vector<Level> needed;           // By channel: the highest level that needs it.
+};
+
+// What one limit remembers between evaluations.
+struct LimitMemory {
+  std::string name;
+  std::array<Watch, 3> watches{};      // As limit_levels.
+  bool gated_off{false};
+  Judged last{};                       // As of its newest evaluation.
+
+  template <class A>
+  void visit(A& a) {
+    a("name", name);
+    a("watches", watches);
+    a("gated_off", gated_off);
+    a("high", last.high);
+    a("low", last.low);
+  }
+};
+
+LimitsInForce limits_in_force(const Rig& rig, const Stage* stage);
+
+// Memory for these limits; what a limit of the same name remembered goes on.
+std::vector<LimitMemory> carried_over(const LimitsInForce& limits, std::vector<LimitMemory>&& old, Instant now);
+
+const std::optional<LevelBound>& level_bound(const Limit& limit, Level level);
+
+}  // namespace standfast
