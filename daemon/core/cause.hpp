@@ -15,7 +15,9 @@ enum class Cause : std::uint8_t {
   mark_missing, no_reference,
   // Why a value is uncertain: there is a number and we doubt it.
   loop_under_range, loop_over_range, outside_range, saturated_low, saturated_high, step_unshared, frozen, twins_disagree,
-  beyond_calibration, certificate_overdue, not_zeroed, skewed, part_uncertain, shared_transducer,
+  beyond_calibration, certificate_overdue, not_zeroed, skewed, part_uncertain, oil_flows,
+  // A remark on a value that is good.
+  shared_transducer,
   // Why there is an alarm that no limit of the plan raised.
   limit, start_up, no_accepted_plan, record_unhealthy, giving_not_durable, queue_overflow, output_silent,
   output_circuit_open, output_stuck_on, output_module_settings, simulation_mismatch, site_stop, called_stop, clock_step,

@@ -1,0 +1,85 @@
+// From one answer of a wire to the value of each of its channels: raw words, number, current, scale, uncertainty, quality.
+//
+// Every state here is plain and as of the newest event; time alone changes it only in `age_channels`, at `stale_at`.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "daemon/core/event.hpp"
+#include "daemon/core/reading.hpp"
+
+namespace standfast {
+
+// Another channel that would have to stand still with this one: a twin gauge, or the pressure behind a ram.
+struct Partner {
+  std::uint16_t channel{0};
+  double moved{0};              // SI of the partner; by so much or more it says that this one should have moved.
+  std::optional<double> then;   // Its value when this channel's raw words last changed.
+
+  template <class A>
+  void visit(A& a) {
+    a("channel", channel);
+    a("moved", moved);
+    a("then", then);
+  }
+};
+
+struct ChannelState {
+  Reading reading;    // Unfiltered. STOP is judged on this one, always.
+  Reading steadied;   // The median of the last `median` numbers where the channel asks for it; otherwise the same.
+  Duration every{}, stale_after{};  // As now in force: a stage may poll at its own pace.
+  std::optional<Instant> answered;  // The newest answer without a flaw.
+  Flaw flaw{Flaw::none};            // Of the newest scan.
+  std::int64_t lost{0};             // Answers that did not come, since the job came into force.
+  std::array<std::uint16_t, 4> raw{};  // Of the newest answer; what the channel does not use is 0.
+  Instant unchanged_since{};        // Since when `raw` has been bit-identical.
+  bool frozen{false};               // Until `raw` changes.
+  std::vector<Partner> partners;
+  std::vector<Reading> recent;      // For the median, oldest first; empty where none was asked for.
+
+  template <class A>
+  void visit(A& a) {
+    a("reading", reading);
+    a("steadied", steadied);
+    a("every", every);
+    a("stale_after", stale_after);
+    a("answered", answered);
+    a("flaw", flaw);
+    a("lost", lost);
+    a("raw", raw);
+    a("unchanged_since", unchanged_since);
+    a("frozen", frozen);
+    a("partners", partners);
+    a("recent", recent);
+  }
+};
+
+// One state for each channel of the rig, nothing read yet.
+std::vector<ChannelState> start_channels(const Job& job);
+
+// Takes one scan. Without a flaw every channel of its block has a fresh reading, of the scan's instant. With a flaw the old
+// readings age and stay what they are until they are stale; only a refusal (exceptions 1, 2, 3) is bad at once.
+void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall);
+
+// Readings whose last answer is `stale_after` old or older become bad.
+void age_channels(std::span<ChannelState> channels, Instant now);
+
+// The instant at which a channel goes stale if nothing comes; none where it is bad already.
+std::optional<Instant> stale_at(const ChannelState& channel);
+std::optional<Instant> next_stale(std::span<const ChannelState> channels);
+
+// The polls of a stage in force: `every` from the stage where it names the channel, else from the rig; `stale_after` is the
+// rig's, or three polls and at most 60 s where that is longer.
+void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage);
+
+// Of a raw number: scaled, judged by NE 43 (a current loop) or by the stated range, with its uncertainty. The rules alone,
+// without age, partners and certificate.
+Reading scaled_reading(const Channel& channel, double raw, Instant at);
+
+// Has the certificate run out at this wall time (UTC)? It is valid through its due day. Without a day it never runs out.
+bool certificate_overdue(const Certificate& certificate, WallTime wall);
+
+}  // namespace standfast

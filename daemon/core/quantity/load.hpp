@@ -1,0 +1,46 @@
+// Load of a jack from its pressures, and sums of loads. N, Pa, m2.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "config/rig.hpp"
+#include "daemon/core/quantity/judged.hpp"
+
+namespace standfast {
+
+// Which way the ram last went, told by its pressure: it turns when the pressure has come back from its extreme by more
+// than 1 % of the channel's range. Friction opposes the motion, so the two ways have two calibration curves.
+enum class Direction : std::uint8_t { rising, falling };
+
+struct JackState {
+  Direction direction{Direction::rising};
+  std::optional<double> extreme;  // Pa: the highest since rising, or the lowest since falling.
+
+  template <class A>
+  void visit(A& a) {
+    a("direction", direction);
+    a("extreme", extreme);
+  }
+};
+
+void take_pressure(JackState& jack, const Channel& channel, const Reading& pressure);
+
+struct LoadNumber { Force load; double slope{0}; bool beyond_calibration{false}; };  // slope: N per Pa, for uncertainty.
+
+// Advance side alone: p A, or the certificate's curve of that direction, straight between its points and from the origin to
+// the first. Beyond the last point the larger of the last stretch extended and p A. A rising curve stands in for a falling
+// one that the certificate lacks, where it is larger than p A; the other way round p A counts.
+LoadNumber advance_load(const Jack& jack, Pressure pressure, Direction direction);
+
+// F = F(p_a) - p_r A_r. `retract` is looked at only where the jack has a retract side.
+Judged jack_load(const Jack& jack, Direction direction, const Reading& advance, const Reading& retract);
+
+// A part of a sum: two jacks on one transducer are one piece of evidence, their uncertainties add as they stand; those of
+// different transducers add in squares (JCGM 100:2008, 5.1.2 and 5.2.2).
+struct LoadPart { Judged load; ChannelId transducer; };
+struct LoadSum { Judged sum; int parts{0}; int good{0}; };  // good: for "3 of 4 jacks".
+LoadSum sum_loads(std::span<const LoadPart> parts);
+
+}  // namespace standfast

@@ -1,0 +1,76 @@
+// References: the mean of good readings over a window, of every channel and of every jack's load.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/instant.hpp"
+#include "daemon/core/reading.hpp"
+#include "daemon/core/statistics.hpp"
+
+namespace standfast {
+
+struct MarkValue {
+  double value{0};           // SI.
+  double standard_error{0};
+  std::int64_t readings{0};
+  Instant taken_at{};
+
+  template <class A>
+  void visit(A& a) {
+    a("value", value);
+    a("standard_error", standard_error);
+    a("readings", readings);
+    a("taken_at", taken_at);
+  }
+};
+
+// One value on its way to a reference. Only good readings enter.
+struct MarkWindow {
+  Instant from{};
+  Duration window{};
+  Spread spread;
+
+  void add(const Reading& reading);
+  // The window has run out and holds at least five good readings.
+  bool full(Instant now) const;
+  MarkValue value(Instant now) const;
+
+  template <class A>
+  void visit(A& a) {
+    a("from", from);
+    a("window", window);
+    a("spread", spread);
+  }
+};
+
+// One mark: by channel and by jack of the rig. Nothing where it was not taken.
+struct MarkValues {
+  std::vector<std::optional<MarkValue>> channels;
+  std::vector<std::optional<MarkValue>> loads;
+
+  template <class A>
+  void visit(A& a) {
+    a("channels", channels);
+    a("loads", loads);
+  }
+};
+
+// Everything a `since` can name.
+struct References {
+  MarkValues baseline, stage_start, lock_off;
+  MarkValues travel_zero;           // Of the rams, where the plan zeroes their travel; the baseline stands in for it.
+  std::vector<MarkValues> marks;    // By place in Plan::marks.
+
+  template <class A>
+  void visit(A& a) {
+    a("baseline", baseline);
+    a("stage_start", stage_start);
+    a("lock_off", lock_off);
+    a("travel_zero", travel_zero);
+    a("marks", marks);
+  }
+};
+
+}  // namespace standfast

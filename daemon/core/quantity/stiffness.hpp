@@ -1,0 +1,54 @@
+// Load against travel: how stiff the support proves to be, and how far the ram is from where the plan expects it.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "config/stages.hpp"
+#include "daemon/core/quantity/judged.hpp"
+
+namespace standfast {
+
+struct LoadTravel {
+  Instant at{};
+  double load{0}, travel{0};  // N, m.
+  Cause doubt{Cause::none};
+  Saturation saturated{Saturation::none};
+
+  template <class A>
+  void visit(A& a) {
+    a("at", at);
+    a("load", load);
+    a("travel", travel);
+    a("doubt", doubt);
+    a("saturated", saturated);
+  }
+};
+
+// The last 32 pairs of one jack, each at least two steps of the travel gauge further than the one before: a window in
+// travel, because a resting ram tells nothing about stiffness. Another stage starts it anew.
+struct StiffnessWindow {
+  std::optional<std::uint16_t> stage;
+  std::vector<LoadTravel> pairs;
+
+  void add(const Judged& load, const Reading& travel, double resolution, std::optional<StageId> now_in);
+  // dF/dd by least squares over the predicted slope: at least five pairs.
+  Judged ratio(std::optional<double> predicted_slope) const;
+
+  template <class A>
+  void visit(A& a) {
+    a("stage", stage);
+    a("pairs", pairs);
+  }
+};
+
+// The plan's own predictions for one jack, all steps in the order of the plan, from no load and no travel on; straight
+// between them, the last stretch extended. Steps that do not go up in load are left out. None where the plan predicts
+// nothing for it.
+struct Predicted { double travel{0}; double slope{0}; };  // m; N/m of the stretch.
+std::optional<Predicted> predicted_at(const Plan& plan, JackId jack, Force load);
+
+// Ram travel less the prediction for the load it carries.
+Judged departure(const Judged& travel, const Judged& load, const Plan& plan, JackId jack);
+
+}  // namespace standfast

@@ -1,0 +1,73 @@
+// Everything the core knows of values: channels, jacks, windows and references. One member of the engine's state.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "daemon/core/channel_value.hpp"
+#include "daemon/core/quantity/creep.hpp"
+#include "daemon/core/quantity/load.hpp"
+#include "daemon/core/quantity/mark.hpp"
+#include "daemon/core/quantity/rate.hpp"
+#include "daemon/core/quantity/stiffness.hpp"
+
+namespace standfast {
+
+// A windowed quantity of the plan with what it remembers: of a rate one window for each gauge it reads, or one for the
+// quantity itself where it is not linear in its gauges; of creep one for each gauge of the point.
+struct Windowed {
+  QuantityRef of;
+  std::vector<SlopeWindow> slopes;
+  std::vector<CreepWindow> creeps;
+  std::optional<StiffnessWindow> stiffness;
+
+  template <class A>
+  void visit(A& a) {
+    a("kind", of.kind);
+    a("subjects", of.subjects);
+    a("since", of.since);
+    a("mark", of.mark);
+    a("from_planned", of.from_planned);
+    a("rate", of.rate);
+    a("over", of.over);
+    a("base", of.dimension.base);
+    a("per", of.dimension.per);
+    a("slopes", slopes);
+    a("creeps", creeps);
+    a("stiffness", stiffness);
+  }
+};
+
+struct Values {
+  std::vector<ChannelState> channels;
+  std::vector<JackState> jacks;
+  std::vector<Windowed> windowed;
+  References references;
+
+  template <class A>
+  void visit(A& a) {
+    a("channels", channels);
+    a("jacks", jacks);
+    a("windowed", windowed);
+    a("references", references);
+  }
+};
+
+// Where the work stands, as far as a value depends on it.
+struct Progress {
+  std::optional<StageId> stage;
+  std::optional<Instant> reached;  // Since when the load stands in the band of the step now due.
+  bool oil_flows{false};           // By the pump's input, or inferred.
+};
+
+// A job comes into force: nothing read, no mark taken.
+Values start_values(const Job& job);
+
+// The same after another revision: channels, jacks, marks and windows keep what they know where name and definition are
+// unchanged; the rest starts anew.
+Values carry_over(const Values& before, const Job& old_job, const Job& job);
+
+// One scan, in order: channels, directions of the jacks, windows. `progress` as of now.
+void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress);
+
+}  // namespace standfast
