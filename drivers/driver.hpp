@@ -11,7 +11,8 @@ class Driver {
   virtual ~Driver() = default;
   // Asks for one block and waits for its answer until `deadline`; never later. Connects where needed, within the same
   // deadline. Silence comes back as a scan with its flaw. No smoothing, no remembered value, no retry: policy lives
-  // above. After any flaw on TCP the connection is closed, so that nothing late can answer the next request.
+  // above. After any flaw on TCP but an exception the connection is closed, so that nothing late can answer the next
+  // request.
   [[nodiscard]] virtual Scan ask(BlockId id, const Block& block, Instant deadline) = 0;
 };
 

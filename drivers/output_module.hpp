@@ -8,7 +8,8 @@ namespace standfast {
 class OutputModule {
  public:
   virtual ~OutputModule() = default;
-  // Writes the image, reads back, answers before `deadline`. On a fresh connection the facts are read first.
+  // Writes the image, reads back, answers before `deadline`. No permit goes on before the facts have been read on this
+  // connection and have stood in a report.
   [[nodiscard]] virtual OutputReport exchange(const OutputImage& wanted, Instant deadline) = 0;
 };
 

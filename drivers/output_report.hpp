@@ -29,8 +29,11 @@ struct ModuleFacts {  // Read at every connection and before any permit.
 struct OutputReport {  // Of one exchange with the module.
   Instant at;
   Flaw flaw{Flaw::none};
-  OutputImage written;                                       // What was last written and confirmed.
-  std::array<std::optional<bool>, output_count> readback{};  // None where the rig states no read-back.
+  // What was last written and confirmed. A permit that the module lost by itself counts as written until it is no longer
+  // wanted, and reads off.
+  OutputImage written;
+  // None where the rig states no read-back, unless the coil itself was found otherwise than written.
+  std::array<std::optional<bool>, output_count> readback{};
   ModuleFacts facts;
 };
 

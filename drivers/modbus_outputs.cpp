@@ -1,0 +1,155 @@
+#include "drivers/modbus_outputs.hpp"
+
+#include <algorithm>
+
+#include "drivers/module_facts.hpp"
+
+namespace standfast {
+
+namespace {
+
+constexpr std::array permits{OutputKind::raise_permit, OutputKind::lower_permit};
+
+bool in_order_of_kinds(const Output& a, const Output& b) { return a.kind < b.kind; }
+
+// The runs of all coils, those with the permits first.
+std::vector<Run> coil_runs(const std::vector<Output>& outputs) {
+  std::vector<int> coils;
+  for (const Output& output : outputs) coils.push_back(output.coil);
+  std::vector<Run> runs = runs_of(coils);
+  const auto first_kind = [&outputs](Run run) {
+    return std::ranges::find_if(outputs, [run](const Output& output) { return run.holds(output.coil); }) - outputs.begin();
+  };
+  std::ranges::sort(runs, {}, first_kind);
+  return runs;
+}
+
+std::vector<Run> input_runs(const std::vector<Output>& outputs) {
+  std::vector<int> inputs;
+  for (const Output& output : outputs)
+    if (output.readback) inputs.push_back(*output.readback);
+  return runs_of(inputs);
+}
+
+bool wants_permit(const OutputImage& wanted) {
+  return std::ranges::any_of(permits, [&](OutputKind kind) { return wanted[kind]; });
+}
+
+std::size_t at(OutputKind kind) { return static_cast<std::size_t>(kind); }
+
+}  // namespace
+
+ModbusOutputs::ModbusOutputs(const ModbusTcp& where, OutputModuleStatement statement, const Clock& clock)
+    : statement_{std::move(statement)}, clock_{clock}, connection_{where, clock} {
+  std::ranges::sort(statement_.outputs, in_order_of_kinds);
+  coil_runs_ = coil_runs(statement_.outputs);
+  input_runs_ = input_runs(statement_.outputs);
+  attempted_.on.fill(true);
+}
+
+OutputReport ModbusOutputs::exchange(const OutputImage& wanted, Instant deadline) {
+  if (!connection_.connected()) {
+    facts_are_fresh_ = false;
+    if (!connection_.connect(deadline)) return report(Flaw::not_connected, {});
+  }
+  ModuleTalk talk{connection_, statement_.unit_id, deadline};
+  ReadBack read_back{};
+  talk_through(talk, wanted, read_back);
+  if (talk.first_flaw() == Flaw::none) return report(Flaw::none, read_back);
+  connection_.close();
+  return report(talk.first_flaw(), {});
+}
+
+void ModbusOutputs::talk_through(ModuleTalk& talk, const OutputImage& wanted, ReadBack& read_back) {
+  const bool permit_needs_facts = wants_permit(wanted) && (!facts_are_fresh_ || gives_permit(wanted));
+  ReadBack found{};
+  if (!takes_away(wanted)) {
+    if (permit_needs_facts) learn_facts(talk);
+    compare_coils(talk, found);
+  }
+  find_lost_permits(found, wanted);
+  write(talk, may_be_written(wanted));
+  read_inputs(talk, read_back);
+  for (std::size_t k = 0; k < output_count; ++k)
+    if (found[k]) read_back[k] = found[k];
+  if (!facts_are_fresh_) learn_facts(talk);
+}
+
+bool ModbusOutputs::takes_away(const OutputImage& wanted) const {
+  for (std::size_t k = 0; k < output_count; ++k)
+    if (k != at(OutputKind::heartbeat) && !wanted.on[k] && (written_.on[k] || attempted_.on[k])) return true;
+  return false;
+}
+
+bool ModbusOutputs::gives_permit(const OutputImage& wanted) const {
+  return std::ranges::any_of(permits, [&](OutputKind kind) { return wanted[kind] && !written_[kind]; });
+}
+
+void ModbusOutputs::learn_facts(ModuleTalk& talk) {
+  const std::optional<ModuleFacts> facts = read_module_facts(talk, statement_);
+  facts_are_fresh_ = facts && facts == told_facts_;
+  if (facts) facts_ = *facts;
+}
+
+// Only where the coil is known and stands otherwise.
+void ModbusOutputs::compare_coils(ModuleTalk& talk, ReadBack& found) const {
+  for (const Run run : coil_runs_) {
+    const auto frame = talk.read(Table::coil, run);
+    if (frame.empty()) return;
+    const Bits bits = bits_in(frame, run.count);
+    for (const Output& output : statement_.outputs) {
+      if (!run.holds(output.coil) || written_[output.kind] != attempted_[output.kind]) continue;
+      const bool stands = bits[static_cast<std::size_t>(output.coil - run.start)] != 0;
+      if (stands != written_[output.kind]) found[at(output.kind)] = stands;
+    }
+  }
+}
+
+void ModbusOutputs::find_lost_permits(const ReadBack& found, const OutputImage& wanted) {
+  for (const OutputKind kind : permits)
+    lost_[kind] = wanted[kind] && (lost_[kind] || (written_[kind] && found[at(kind)]));
+}
+
+OutputImage ModbusOutputs::may_be_written(OutputImage wanted) const {
+  for (const OutputKind kind : permits) wanted[kind] = wanted[kind] && facts_are_fresh_ && !lost_[kind];
+  return wanted;
+}
+
+void ModbusOutputs::write(ModuleTalk& talk, const OutputImage& image) {
+  for (const Run run : coil_runs_) {
+    Bits bits(static_cast<std::size_t>(run.count));
+    for (const Output& output : statement_.outputs)
+      if (run.holds(output.coil)) bits[static_cast<std::size_t>(output.coil - run.start)] = image[output.kind];
+    const bool confirmed = talk.write_coils(run.start, bits);
+    for (const Output& output : statement_.outputs) {
+      if (!run.holds(output.coil)) continue;
+      attempted_[output.kind] = image[output.kind];
+      if (confirmed) written_[output.kind] = image[output.kind];
+    }
+  }
+}
+
+void ModbusOutputs::read_inputs(ModuleTalk& talk, ReadBack& read_back) const {
+  for (const Run run : input_runs_) {
+    const auto frame = talk.read(Table::discrete_input, run);
+    if (frame.empty()) return;
+    const Bits bits = bits_in(frame, run.count);
+    for (const Output& output : statement_.outputs)
+      if (output.readback && run.holds(*output.readback))
+        read_back[at(output.kind)] = bits[static_cast<std::size_t>(*output.readback - run.start)] != 0;
+  }
+}
+
+OutputReport ModbusOutputs::report(Flaw flaw, const ReadBack& read_back) {
+  OutputReport report{clock_.now(), flaw, written_, read_back, facts_};
+  if (flaw != Flaw::none) return report;
+  told_facts_ = facts_;
+  for (const OutputKind kind : permits) {
+    if (!lost_[kind]) continue;
+    report.written[kind] = true;
+    if (!report.readback[at(kind)]) report.readback[at(kind)] = false;
+  }
+  return report;
+}
+
+}  // namespace standfast

@@ -1,0 +1,44 @@
+#include "drivers/module_talk.hpp"
+
+#include <algorithm>
+
+namespace standfast {
+
+std::vector<Run> runs_of(std::vector<int> addresses) {
+  std::ranges::sort(addresses);
+  std::vector<Run> runs;
+  for (const int address : addresses) {
+    if (!runs.empty() && runs.back().holds(address)) continue;
+    const bool next = !runs.empty() && runs.back().start + runs.back().count == address;
+    if (next && runs.back().count < longest_run) ++runs.back().count;
+    else runs.push_back({address, 1});
+  }
+  return runs;
+}
+
+ModbusTcpConnection::Answer ModuleTalk::ask(ModbusRequest request) {
+  if (!connection_.connected()) return {Flaw::not_connected, {}};
+  return connection_.ask(request, deadline_);
+}
+
+std::span<const std::uint8_t> ModuleTalk::read(Table table, Run run) {
+  const ModbusTcpConnection::Answer answer = ask(read_request({unit_id_, table, run.start}, run.count));
+  note(answer.flaw);
+  return answer.frame;
+}
+
+std::span<const std::uint8_t> ModuleTalk::read_if_there(Table table, Run run) {
+  const ModbusTcpConnection::Answer answer = ask(read_request({unit_id_, table, run.start}, run.count));
+  if (!is_exception(answer.flaw)) note(answer.flaw);
+  return answer.frame;
+}
+
+bool ModuleTalk::write_coils(int start, std::span<const std::uint8_t> bits) {
+  const Address at{unit_id_, Table::coil, start};
+  const ModbusTcpConnection::Answer answer =
+      ask(bits.size() == 1 ? write_coil(at, bits.front() != 0) : standfast::write_coils(at, bits));
+  note(answer.flaw);
+  return answer.flaw == Flaw::none;
+}
+
+}  // namespace standfast

@@ -1,0 +1,45 @@
+// The requests of one exchange with one unit, up to a common deadline, and what went wrong first.
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "drivers/modbus_tcp.hpp"
+
+namespace standfast {
+
+struct Run {  // Addresses that lie next to each other.
+  int start{0}, count{0};
+  constexpr bool holds(int address) const { return address >= start && address < start + count; }
+};
+inline constexpr int longest_run = 100;  // Fits any request.
+
+// In the order of addresses, each address once.
+std::vector<Run> runs_of(std::vector<int> addresses);
+
+class ModuleTalk {
+ public:
+  ModuleTalk(ModbusTcpConnection& connection, int unit_id, Instant deadline)
+      : connection_{connection}, unit_id_{unit_id}, deadline_{deadline} {}
+
+  // The frame of a right answer, good until the next request; empty where there was none. A flaw is noted; once the
+  // connection is gone nothing more is asked.
+  std::span<const std::uint8_t> read(Table table, Run run);
+  // The same, but a refusal by the module is an answer of its kind and not noted.
+  std::span<const std::uint8_t> read_if_there(Table table, Run run);
+  // True if the module confirmed. A single coil goes as a single write.
+  [[nodiscard]] bool write_coils(int start, std::span<const std::uint8_t> bits);
+
+  Flaw first_flaw() const { return flaw_; }
+
+ private:
+  ModbusTcpConnection::Answer ask(ModbusRequest request);
+  void note(Flaw flaw) { flaw_ = flaw_ == Flaw::none ? flaw : flaw_; }
+
+  ModbusTcpConnection& connection_;
+  int unit_id_;
+  Instant deadline_;
+  Flaw flaw_{Flaw::none};
+};
+
+}  // namespace standfast
