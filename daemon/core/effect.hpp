@@ -89,6 +89,7 @@ enum class Sound : std::uint8_t { silent, hold, stop };
 
 struct Effects {
   std::vector<EffectRow> rows;
+  std::vector<Instant> instants;    // When each row was decided; a budget may fill before the event that shows it.
   OutputImage wanted{};             // As from now.
   Sound sound{Sound::silent};
   bool withhold_heartbeat{false};   // A proof runs.

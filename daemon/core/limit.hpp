@@ -11,7 +11,7 @@
 #include "config/instant.hpp"
 #include "config/stages.hpp"
 #include "config/units.hpp"
-#include "daemon/core/reading.hpp"
+#include "daemon/core/quantity/judged.hpp"
 
 namespace standfast {
 

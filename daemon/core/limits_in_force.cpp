@@ -2,7 +2,9 @@
 
 #include <algorithm>
 
+#include "daemon/core/bound.hpp"
 #include "daemon/core/depends.hpp"
+#include "daemon/core/quantity/evaluate.hpp"
 
 namespace standfast {
 namespace {
@@ -28,7 +30,8 @@ Limit stroke_guard(const Rig& rig, std::size_t jack) {
 LimitInForce with_channels(Limit limit, bool guard, const Rig& rig) {
   std::vector<ChannelId> channels = channels_of(limit.of, rig);
   if (limit.when) join(channels, channels_of(limit.when->of, rig));
-  return {std::move(limit), guard, std::move(channels)};
+  const bool median = has_median(limit.of, rig);
+  return {.limit = std::move(limit), .guard = guard, .has_median = median, .channels = std::move(channels)};
 }
 
 Level highest_level(const Limit& limit) {
@@ -60,7 +63,21 @@ const std::optional<LevelBound>& level_bound(const Limit& limit, Level level) {
   return limit.stop;
 }
 
-LimitsInForce limits_in_force(const Rig& rig, const Stage* stage) {
+void work_out(LimitsInForce& limits, const Rig& rig, const Plan& plan, const Step* step) {
+  for (LimitInForce& each : limits.limits)
+    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      const auto& bound = level_bound(each.limit, limit_levels[k]);
+      each.levels[k].reset();
+      if (!bound) continue;
+      LevelInForce level{.deadband = each.limit.deadband, .persist = bound->persist, .clear_after = each.limit.clear_after,
+                         .guard_uncertainty = each.limit.guard_uncertainty};
+      if (bound->above) level.above = worked_out(*bound->above, each.limit.of, rig, plan, step);
+      if (bound->below) level.below = worked_out(*bound->below, each.limit.of, rig, plan, step);
+      if (level.above || level.below) each.levels[k] = level;
+    }
+}
+
+LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* stage, const Step* step) {
   LimitsInForce result;
   for (std::size_t jack = 0; jack < rig.jacks.size(); ++jack) {
     result.limits.push_back(with_channels(rating_guard(rig, jack), true, rig));
@@ -72,6 +89,7 @@ LimitsInForce limits_in_force(const Rig& rig, const Stage* stage) {
   result.needed.assign(rig.channels.size(), Level::none);
   for (const LimitInForce& each : result.limits) need(result.needed, each.channels, highest_level(each.limit));
   if (stage) need_for_progress(result.needed, rig, *stage);
+  work_out(result, rig, plan, step);
   return result;
 }
 

@@ -17,7 +17,9 @@ inline constexpr std::array<Level, 3> limit_levels{Level::review, Level::hold, L
 struct LimitInForce {
   Limit limit;
   bool guard{false};                   // A plan can tighten it, not remove it.
+  bool has_median{false};
   std::vector<ChannelId> channels;     // Behind its quantity and its gate.
+  std::array<std::optional<LevelInForce>, 3> levels;  // As limit_levels; worked out for the step now due.
 };
 
 struct LimitsInForce {
@@ -37,12 +39,14 @@ struct LimitMemory {
     a("name", name);
     a("watches", watches);
     a("gated_off", gated_off);
-    a("high", last.high);
-    a("low", last.low);
+    a("last", last);
   }
 };
 
-LimitsInForce limits_in_force(const Rig& rig, const Stage* stage);
+LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* stage, const Step* step);
+
+// Another step is due: its targets count from now on.
+void work_out(LimitsInForce& limits, const Rig& rig, const Plan& plan, const Step* step);
 
 // Memory for these limits; what a limit of the same name remembered goes on.
 std::vector<LimitMemory> carried_over(const LimitsInForce& limits, std::vector<LimitMemory>&& old, Instant now);

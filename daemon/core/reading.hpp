@@ -38,9 +38,16 @@ struct Reading {
   bool has_number() const { return quality != Quality::bad && saturated == Saturation::none; }
 };
 
-// A quantity as limits see it. A point with two gauges is compared by its worst gauge in each direction.
+// A quantity as limits see it. A point with two gauges is compared by its worst gauge in each direction: `above` looks at
+// the highest that the evidence allows, `below` at the lowest.
 struct Judged {
   Reading high, low;
+
+  template <class A>
+  void visit(A& a) {
+    a("high", high);
+    a("low", low);
+  }
 };
 
 }  // namespace standfast

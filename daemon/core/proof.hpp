@@ -1,0 +1,68 @@
+// Proofs: the permit is seen to drop, and the load to stay, before anything is raised. Without them raising is refused,
+// and nobody can accept that by name.
+//
+// heartbeat          commission, pump isolated: the heartbeat is withheld, the module's watchdog drops the permit
+// drop-by-command    under snug load: the permit is withdrawn
+// drop-by-heartbeat  under snug load: the heartbeat is withheld
+// drop-by-cable      under snug load: a person pulls the module's cable and puts it back
+// After each drop under load no jack's pressure may fall, and no ram move, by more than the plan states.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/instant.hpp"
+
+namespace standfast {
+
+enum class Proof : std::uint8_t { heartbeat, drop_by_command, drop_by_heartbeat, drop_by_cable };
+inline constexpr int proof_count = 4;
+
+std::string_view proof_name(Proof proof);
+std::optional<Proof> proof_of(std::string_view name);
+
+// How long the drop is waited for; a cable is pulled by hand.
+constexpr Duration drop_within(Proof proof) { return proof == Proof::drop_by_cable ? minutes(2) : seconds(10); }
+
+struct ProofRun {
+  bool running{false};
+  Proof proof{};
+  bool dropped{false};              // The permit has been seen off; from now on the load is watched.
+  bool lost{false};                 // drop-by-cable: the module has been seen silent.
+  Instant since{};                  // Start of waiting, then of watching.
+  std::string by;
+  std::vector<double> pressures;    // Pa, of each jack when the watch began.
+  std::vector<double> travels;      // m; empty entries never occur: jacks without a gauge hold their 0.
+
+  template <class A>
+  void visit(A& a) {
+    a("running", running);
+    a("proof", proof);
+    a("dropped", dropped);
+    a("lost", lost);
+    a("since", since);
+    a("by", by);
+    a("pressures", pressures);
+    a("travels", travels);
+  }
+};
+
+struct ProofBook {
+  std::array<bool, proof_count> passed{};
+  ProofRun run;
+
+  bool has(Proof proof) const { return passed[static_cast<std::size_t>(proof)]; }
+  bool all_drops() const {
+    return has(Proof::drop_by_command) && has(Proof::drop_by_heartbeat) && has(Proof::drop_by_cable);
+  }
+
+  template <class A>
+  void visit(A& a) {
+    a("passed", passed);
+    a("run", run);
+  }
+};
+
+}  // namespace standfast
