@@ -1,0 +1,61 @@
+// All that waits for the engine: scans, output reports, acts of people and news from inside. Any thread may add; only the
+// engine's thread takes. Every queue is bounded. Lost scans are counted beside the queue and become an event of their
+// own; a `stop` is taken however full everything is.
+#pragma once
+
+#include <atomic>
+#include <condition_variable>
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <variant>
+#include <vector>
+
+#include "daemon/core/event.hpp"
+#include "daemon/service/asked.hpp"
+#include "daemon/service/bounded_queue.hpp"
+
+namespace standfast {
+
+using News = decltype(Event::what);  // What happened; the engine's thread adds when.
+
+class Inbox {
+ public:
+  static constexpr std::size_t most_scans = 4096;
+  static constexpr std::size_t most_reports = 256;
+  static constexpr std::size_t most_acts = 64;
+  static constexpr std::size_t most_news = 64;
+
+  void add_scan(Scan scan);
+  void add_report(OutputReport report);
+  void add_news(News news);
+  // False: too many acts are waiting; try again. Never for a `stop`: where even those are many, it joins the last one.
+  [[nodiscard]] bool add_act(Asked asked);
+  // Somebody wants a fresh picture, something became durable, or the end is near: look up from waiting.
+  void wake();
+
+  struct Taken { std::variant<Asked, OutputReport, Scan, News> what; };
+  // Stops first, then acts, news, reports, scans, each in order of arrival. None: nothing waits.
+  std::optional<Taken> take();
+  // Returns when something waits or `wake` was called, at the latest after `most`.
+  void wait(Duration most);
+  // Forgets what old wires left: their places mean nothing to a new rig.
+  void forget_wires();
+
+ private:
+  bool anything() const;
+
+  std::mutex mutex_;
+  std::condition_variable arrived_;
+  BoundedQueue<Asked> stops_{most_acts}, acts_{most_acts};
+  BoundedQueue<News> news_{most_news};
+  BoundedQueue<OutputReport> reports_{most_reports};
+  BoundedQueue<Scan> scans_{most_scans};
+  std::optional<Asked> joined_stop_;
+  std::int64_t lost_{0};
+  bool woken_{false};
+};
+
+}  // namespace standfast

@@ -1,0 +1,54 @@
+// The files a job is made of, as they lie in its folder. The daemon decides on accepted bytes only; this reads what could
+// become accepted, and notices when it differs from what is in force.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "config/finding.hpp"
+#include "config/result.hpp"
+#include "daemon/core/event.hpp"
+
+namespace standfast {
+
+// Both files at one moment: their bytes, and the job they make.
+struct Revision {
+  std::string rig_bytes, plan_bytes;
+  std::shared_ptr<const Job> job;
+
+  // What people call it: the first twelve digits of the SHA-256 over both files' SHA-256.
+  std::string name() const;
+};
+std::string revision_name(const Job& job);
+
+inline constexpr std::size_t job_file_most_bytes = 1 << 20;
+
+// Lower-case hex.
+std::string sha256_hex(const std::string& bytes);
+
+// The whole file, or why not. A file longer than `job_file_most_bytes`, a directory, a missing file are refused.
+Result<std::string, std::string> read_job_file(const std::string& path);
+
+// From bytes to a job, with every check a job must pass before it may be in force; all findings if it does not.
+Result<Revision, Findings> make_revision(std::string rig_bytes, std::string plan_bytes);
+
+class JobFolder {
+ public:
+  explicit JobFolder(std::string path) : path_{std::move(path)} {}
+
+  const std::string& path() const { return path_; }
+  std::string rig_path() const { return path_ + "/rig.yaml"; }
+  std::string plan_path() const { return path_ + "/stages.yaml"; }
+  std::string record_path() const { return path_ + "/record.db"; }
+
+  // What lies there now. A file that cannot be read is a finding as well.
+  Result<Revision, Findings> read() const;
+
+  // Which files are not those of the job in force. A file that cannot be read counts as different.
+  FilesOnDisk compare(const std::string& rig_sha256, const std::string& plan_sha256) const;
+
+ private:
+  std::string path_;
+};
+
+}  // namespace standfast

@@ -1,0 +1,56 @@
+#include "daemon/service/journal.hpp"
+
+#include <iterator>
+#include <utility>
+
+namespace standfast {
+
+std::vector<record::Row> Journal::rows(const Event& event, const Effects& effects, const std::string& snapshot) const {
+  std::vector<record::Row> all;
+  const bool tick = std::holds_alternative<Tick>(event.what);
+  if (tick && effects.rows.empty()) return all;
+  all.push_back(record::row_of(event, where_));
+  auto decided = record::rows_of(effects.rows, moment(event), snapshot);
+  all.insert(all.end(), std::make_move_iterator(decided.begin()), std::make_move_iterator(decided.end()));
+  return all;
+}
+
+std::int64_t Journal::append(std::vector<record::Row> rows, const Event& at) {
+  if (rows.empty()) return last_seq_;
+  const auto count = static_cast<std::int64_t>(rows.size());
+  const std::int64_t lost_before = lost_;
+  if (lost_before > 0)
+    rows.insert(rows.begin(), record::row_of(record::Gap{lost_since_, at.wall, lost_, "no room for rows that wait for the disk"},
+                                             moment(at)));
+  if (const auto seq = writer_.append(std::move(rows))) {
+    lost_ = 0;
+    return last_seq_ = *seq;
+  }
+  if (lost_before == 0) lost_since_ = at.wall;
+  lost_ += count;
+  return lost_row;
+}
+
+std::int64_t Journal::write_snapshot(const std::string& snapshot, const Event& at) {
+  std::vector<record::Row> rows = record::rows_of({SnapshotDue{}}, moment(at), snapshot);
+  rows.insert(rows.begin(), record::row_of(at, where_));
+  return append(std::move(rows), at);
+}
+
+std::int64_t Journal::write_revision(const Revision& revision, const Event& at) {
+  ++where_.revision;
+  return append(record::rows_of(record::RevisionBytes{revision.rig_bytes, revision.plan_bytes}, *revision.job,
+                                where_.revision, moment(at)),
+                at);
+}
+
+void Journal::write_gap(const record::Gap& gap, const Event& at) { append({record::row_of(gap, moment(at))}, at); }
+
+std::optional<RecordHealth> Journal::health_changed() {
+  const record::Health health = writer_.health();
+  why_ = health.why;
+  if (health.state == std::exchange(told_, health.state)) return std::nullopt;
+  return RecordHealth{health.state};
+}
+
+}  // namespace standfast

@@ -1,0 +1,58 @@
+// What the engine took and decided, on its way into the record: one group of rows for each event, in the order of
+// decision. Ticks that changed nothing leave no trace. Where the record has no room the loss itself becomes a row.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "daemon/core/effect.hpp"
+#include "daemon/core/event.hpp"
+#include "daemon/record/record_writer.hpp"
+#include "daemon/record/rows.hpp"
+#include "daemon/service/giving.hpp"
+#include "daemon/service/job_folder.hpp"
+
+namespace standfast {
+
+class Journal {
+ public:
+  Journal(record::RecordWriter& writer, record::Where where) : writer_{writer}, where_{std::move(where)} {}
+
+  // The seq of the last row written for it; that of the newest row at all if it left no trace; `lost_row` if there
+  // was no room.
+  // `snapshot` is asked for only if the effects want one.
+  template <class Snapshot>
+  std::int64_t write(const Event& event, const Effects& effects, Snapshot snapshot) {
+    const bool wanted = record::wants_snapshot(effects.rows);
+    return append(rows(event, effects, wanted ? snapshot() : std::string{}), event);
+  }
+  // A snapshot that no effect asked for, behind the event it was taken at, which is written whatever it is.
+  std::int64_t write_snapshot(const std::string& snapshot, const Event& at);
+  // The bytes of a pair of files that is about to come into force; what is written later belongs to it.
+  std::int64_t write_revision(const Revision& revision, const Event& at);
+  void write_gap(const record::Gap& gap, const Event& at);
+
+  std::int64_t last_seq() const { return last_seq_; }
+  std::int64_t durable_seq() const { return writer_.durable_seq(); }
+  std::int64_t revision() const { return where_.revision; }
+
+  // The record's state if it is not the one told last.
+  std::optional<RecordHealth> health_changed();
+  const std::string& why_unhealthy() const { return why_; }
+
+ private:
+  std::vector<record::Row> rows(const Event& event, const Effects& effects, const std::string& snapshot) const;
+  std::int64_t append(std::vector<record::Row> rows, const Event& at);
+  record::Moment moment(const Event& at) const { return {where_.span, at.at, at.wall}; }
+
+  record::RecordWriter& writer_;
+  record::Where where_;
+  std::int64_t last_seq_{0};
+  std::int64_t lost_{0};
+  WallTime lost_since_{};
+  RecordState told_{RecordState::healthy};
+  std::string why_;
+};
+
+}  // namespace standfast

@@ -1,0 +1,40 @@
+// One exchange with the output module: from what the engine wants to what is written, and what of the answer is told.
+// The output thread repeats it; tests call it with a clock moved by hand.
+#pragma once
+
+#include <optional>
+
+#include "daemon/service/heartbeat.hpp"
+#include "daemon/service/report_rule.hpp"
+#include "daemon/service/wanted_slot.hpp"
+#include "drivers/driver.hpp"
+#include "drivers/output_module.hpp"
+
+namespace standfast {
+
+class OutputPass {
+ public:
+  struct Settings { Duration timeout{}, heartbeat_period{}; };
+  OutputPass(OutputModule& module, Settings settings, const Clock& clock)
+      : module_{module}, settings_{settings}, clock_{clock}, heartbeat_{settings.heartbeat_period} {}
+
+  struct Done { OutputReport report; bool worth_telling; };
+  Done once(const Wanted& wanted) {
+    const Instant now = clock_.now();
+    OutputImage image = still_wanted(wanted, now);
+    image[OutputKind::heartbeat] =
+        !wanted.last && heartbeat_.level({.applies = wanted.applies, .withheld = wanted.withhold_heartbeat, .now = now});
+    const OutputReport report = module_.exchange(image, now + settings_.timeout);
+    if (report.flaw == Flaw::none) heartbeat_.written(report.at);
+    return {report, rule_.worth_telling(report)};
+  }
+
+ private:
+  OutputModule& module_;
+  Settings settings_;
+  const Clock& clock_;
+  Heartbeat heartbeat_;
+  ReportRule rule_;
+};
+
+}  // namespace standfast

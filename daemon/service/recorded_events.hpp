@@ -1,0 +1,48 @@
+// The record read as the engine's input: its events in order, each job parsed again from the bytes that were in force.
+// Restart and replay both go this way.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/result.hpp"
+#include "daemon/core/engine.hpp"
+#include "daemon/record/record_reader.hpp"
+
+namespace standfast {
+
+class RecordedEvents {
+ public:
+  explicit RecordedEvents(record::RecordReader& reader, std::int64_t from = 0) : reader_{reader}, next_{from} {}
+
+  struct Item {
+    std::int64_t seq{0}, span{0}, revision{0};
+    Event event;
+  };
+  // None at the end of the record. The error names the row that cannot be used.
+  Result<std::optional<Item>, std::string> next();
+
+  // The parsed files of a revision. The error is the first finding.
+  Result<std::shared_ptr<const Job>, std::string> job(std::int64_t revision);
+
+ private:
+  record::RecordReader& reader_;
+  std::int64_t next_;
+  std::vector<record::RecordedEvent> page_;
+  std::size_t place_{0};
+  std::map<std::int64_t, std::shared_ptr<const Job>> jobs_;
+};
+
+// The engine as it stood after the newest row: from the newest snapshot that fits and the events behind it, else from all
+// events. The error says why the record gives no state; then a new engine begins.
+struct Rebuilt {
+  Engine engine;
+  std::shared_ptr<const Job> job;  // In force at the end; null: none.
+};
+Result<Rebuilt, std::string> rebuild(record::RecordReader& reader);
+
+}  // namespace standfast

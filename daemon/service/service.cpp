@@ -1,0 +1,182 @@
+#include "daemon/service/service.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "daemon/core/state.hpp"
+#include "daemon/panel/view.hpp"
+
+namespace standfast {
+namespace {
+
+// Every act has exactly one answer among its effects.
+ActionAnswer answer_in(const Effects& effects, Act what) {
+  for (const EffectRow& row : effects.rows)
+    if (const auto* answer = std::get_if<ActionAnswer>(&row)) return *answer;
+  return {.what = what, .accepted = false, .code = "no-answer", .text = "the act had no answer"};
+}
+
+}  // namespace
+
+Service::Service(Parts parts, Result<Rebuilt, std::string> rebuilt) : parts_{std::move(parts)} {
+  if (rebuilt) {
+    engine_ = std::move(rebuilt->engine);
+    job_ = std::move(rebuilt->job);
+  }
+  no_job_ = rebuilt ? "no plan has been adopted" : rebuilt.error();
+}
+
+Service::~Service() = default;
+
+Event Service::event_now(News what) const { return {parts_.clock.now(), parts_.wall(), std::move(what)}; }
+
+void Service::start(const Beginning& beginning) {
+  if (beginning.outage) parts_.journal.write_gap(*beginning.outage, event_now(Tick{}));
+  apply(beginning.started);
+  if (job_) apply(JobInForce{job_});
+  else apply(NoJob{no_job_});
+  start_wires();
+}
+
+void Service::run() {
+  while (!ending_) {
+    parts_.inbox.wait(std::clamp(next_look() - parts_.clock.now(), Duration{}, longest_silence));
+    while (!ending_ && turn()) {}
+  }
+}
+
+void Service::end() {
+  ending_ = true;
+  parts_.inbox.wake();
+}
+
+void Service::finish() {
+  wires_.reset();
+  const Event last = event_now(Tick{});
+  engine_.apply(last);
+  parts_.journal.write_snapshot(engine_.snapshot(), last);
+}
+
+bool Service::turn() {
+  auto taken = parts_.inbox.take();
+  if (taken) take(std::move(*taken));
+  else if (parts_.clock.now() >= next_look()) apply(Tick{});
+  look_after();
+  return taken.has_value();
+}
+
+// The newest thing the engine knows is as old as the scan it took last, if scans wait longer than they should: then what
+// it wants is not renewed, and the output thread writes all off.
+void Service::take(Inbox::Taken taken) {
+  if (auto* scan = std::get_if<Scan>(&taken.what)) {
+    behind_ = parts_.clock.now() - scan->taken_at > wanted_lives;
+    apply(std::move(*scan));
+  } else if (auto* report = std::get_if<OutputReport>(&taken.what)) {
+    apply(std::move(*report));
+  } else if (auto* news = std::get_if<News>(&taken.what)) {
+    apply(std::move(*news));
+  } else {
+    apply_act(std::move(std::get<Asked>(taken.what)));
+  }
+}
+
+// The main path.
+Service::Applied Service::apply(News what) {
+  const Event event = event_now(std::move(what));
+  Effects effects = engine_.apply(event);
+  taken_at_ = event.at;
+  if (!behind_) known_at_ = event.at;
+  newest_ = {{}, effects.wanted, effects.withhold_heartbeat, effects.next};
+  applies_.fetch_add(1);
+  renew_outputs(giving_.take(effects.wanted));
+  const std::int64_t seq = parts_.journal.write(event, effects, [this] { return engine_.snapshot(); });
+  const auto step = giving_.give(effects.wanted, {seq, parts_.journal.durable_seq(), event.at});
+  renew_outputs(step.write);
+  if (step.not_durable) apply(GivingNotDurable{*step.not_durable});
+  return {std::move(effects), seq};
+}
+
+void Service::apply_act(Asked asked) {
+  const Act what = asked.action.what;
+  const Applied applied = apply(std::move(asked.action));
+  const ActionAnswer answer = answer_in(applied.effects, what);
+  std::int64_t seq = applied.seq;
+  if (what == Act::adopt && answer.accepted && asked.revision) seq = std::max(seq, put_in_force(*asked.revision));
+  answers_.add({answer, seq, seq <= parts_.journal.durable_seq()}, std::move(asked.answer), taken_at_);
+}
+
+std::int64_t Service::put_in_force(const Revision& revision) {
+  const bool new_wires = !job_ || job_->rig_sha256 != revision.job->rig_sha256;
+  if (new_wires) {
+    wires_.reset();
+    parts_.inbox.forget_wires();
+  }
+  job_ = revision.job;
+  const std::int64_t bytes = parts_.journal.write_revision(revision, event_now(Tick{}));
+  const std::int64_t in_force = apply(JobInForce{job_}).seq;
+  if (new_wires) start_wires();
+  return std::max(bytes, in_force);
+}
+
+void Service::start_wires() {
+  if (!job_) return;
+  wires_ = std::make_unique<Wires>(*job_, parts_.makers, parts_.clock, parts_.inbox);
+  polled_stage_ = nullptr;
+  renew_outputs(giving_.take(newest_.wanted));
+}
+
+void Service::renew_outputs(const OutputImage& write) {
+  if (!wires_) return;
+  wires_->renew({.image = write,
+                 .withhold_heartbeat = newest_.withhold_heartbeat,
+                 .known_at = known_at_,
+                 .applies = applies_.load(),
+                 .last = false});
+}
+
+Instant Service::next_look() const {
+  const Instant regular = taken_at_ + longest_silence;
+  return newest_.next ? std::clamp(*newest_.next, taken_at_ + shortest_tick, regular) : regular;
+}
+
+// What follows from time and the disk alone.
+void Service::look_after() {
+  if (const auto health = parts_.journal.health_changed()) apply(*health);
+  const Instant now = parts_.clock.now();
+  const std::int64_t durable = parts_.journal.durable_seq();
+  if (giving_.waiting()) {
+    const auto step = giving_.give(newest_.wanted, {parts_.journal.last_seq(), durable, now});
+    renew_outputs(step.write);
+    if (step.not_durable) apply(GivingNotDurable{*step.not_durable});
+  }
+  answers_.settle(durable, now);
+  const Stage* stage = job_ ? stage_in_force(engine_.state()) : nullptr;
+  if (wires_ && stage != std::exchange(polled_stage_, stage)) wires_->set_periods(poll_periods(*job_, stage));
+  if (parts_.pictures.wanted() && now - shown_at_ >= picture_pace) show();
+  write_headline();
+}
+
+void Service::show() {
+  shown_at_ = parts_.clock.now();
+  parts_.pictures.publish(picture_json(
+      engine_.state(), {.now = event_now(Tick{}),
+                        .job_folder = parts_.job_folder,
+                        .problems = wires_ ? wires_->problems() : std::vector<std::string>{},
+                        .record = {parts_.journal.last_seq(), parts_.journal.durable_seq(), parts_.journal.why_unhealthy()}}));
+}
+
+void Service::write_headline() {
+  const State& state = engine_.state();
+  if (headline_of_ == state.picture) return;
+  headline_of_ = state.picture;
+  const Alarm* leading_alarm = leading(state.alarms);
+  const std::lock_guard lock{headline_mutex_};
+  headline_ = signal_word(state.signal) + (leading_alarm ? ": " + leading_alarm->subject : std::string());
+}
+
+std::string Service::headline() const {
+  const std::lock_guard lock{headline_mutex_};
+  return headline_;
+}
+
+}  // namespace standfast

@@ -1,0 +1,94 @@
+// The main path, and the only place where time, threads and the disk meet the engine: take an event, apply it, withdraw
+// what is no longer permitted, record, give what is durable, answer, show.
+//
+// One thread calls `start`, then `run`. Everybody else speaks through the inbox.
+#pragma once
+
+#include <atomic>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+
+#include "daemon/core/engine.hpp"
+#include "daemon/service/giving.hpp"
+#include "daemon/service/inbox.hpp"
+#include "daemon/service/journal.hpp"
+#include "daemon/service/pending_answers.hpp"
+#include "daemon/service/pictures.hpp"
+#include "daemon/service/recorded_events.hpp"
+#include "daemon/service/wires.hpp"
+
+namespace standfast {
+
+class Service {
+ public:
+  struct Parts {
+    const Clock& clock;
+    std::function<WallTime()> wall;
+    Inbox& inbox;
+    Pictures& pictures;
+    Journal journal;
+    WireMakers makers;
+    std::string job_folder;  // For people to read.
+  };
+  // `rebuilt`: what the record gave; its error is the reason why there is no state.
+  Service(Parts parts, Result<Rebuilt, std::string> rebuilt);
+  ~Service();
+
+  struct Beginning { Started started; std::optional<record::Gap> outage; };
+  void start(const Beginning& beginning);
+
+  void run();        // Until `end`.
+  void end();        // Any thread.
+  // Withdraws everything, writes the last snapshot. The record is to be closed after it.
+  void finish();
+
+  // One turn of `run` without waiting: takes what waits, or lets time pass. False: nothing waited.
+  bool turn();
+
+  // For the watchdog: goes up with every event taken, ticks included. Any thread.
+  std::int64_t applies() const { return applies_.load(); }
+  // One line for a person: "HOLD: differential A-B". Any thread.
+  std::string headline() const;
+
+ private:
+  static constexpr Duration longest_silence = milliseconds(250);
+  static constexpr Duration shortest_tick = milliseconds(1);
+  static constexpr Duration picture_pace = milliseconds(50);
+
+  void take(Inbox::Taken taken);
+  struct Applied { Effects effects; std::int64_t seq; };
+  Applied apply(News what);
+  void apply_act(Asked asked);
+  std::int64_t put_in_force(const Revision& revision);
+  void start_wires();
+  void renew_outputs(const OutputImage& write);
+  void look_after();
+  void show();
+  void write_headline();
+  Event event_now(News what) const;
+  Instant next_look() const;
+
+  Parts parts_;
+  Engine engine_;
+  std::shared_ptr<const Job> job_;
+  std::string no_job_;
+  Giving giving_;
+  PendingAnswers answers_;
+  std::unique_ptr<Wires> wires_;
+  const Stage* polled_stage_{nullptr};
+  Effects newest_;                     // Of the newest apply.
+  Instant taken_at_{};                 // When that was.
+  Instant known_at_{};                 // What the engine's knowledge is worth: see `take`.
+  bool behind_{false};
+  Instant shown_at_{};
+  std::int64_t headline_of_{0};        // State::picture it was written for.
+  mutable std::mutex headline_mutex_;
+  std::string headline_;
+  std::atomic<std::int64_t> applies_{0};
+  std::atomic<bool> ending_{false};
+};
+
+}  // namespace standfast

@@ -1,0 +1,64 @@
+// Where the engine leaves what it wants of the outputs, and the output thread picks it up. One place, the latest wins,
+// nothing is queued: a stuck module can never make a pile of old permits to be written later.
+#pragma once
+
+#include <chrono>
+#include <condition_variable>
+#include <cstdint>
+#include <mutex>
+
+#include "drivers/output_report.hpp"
+
+namespace standfast {
+
+struct Wanted {
+  OutputImage image;
+  bool withhold_heartbeat{false};
+  Instant known_at;         // The engine's newest instant: what it knew when it wanted this.
+  std::int64_t applies{0};  // How many events it had taken; the heartbeat rests on it.
+  bool last{false};         // The service ends: to be written once more and never again.
+};
+
+inline constexpr Duration wanted_lives = seconds(1);
+
+// A wanted state that old is worth nothing, for nobody is deciding any more.
+constexpr OutputImage still_wanted(const Wanted& wanted, Instant now) {
+  return now - wanted.known_at > wanted_lives ? OutputImage{} : wanted.image;
+}
+
+class WantedSlot {
+ public:
+  void put(const Wanted& wanted) {
+    {
+      const std::lock_guard lock{mutex_};
+      urgent_ = urgent_ || wanted.image != wanted_.image || wanted.last != wanted_.last;
+      wanted_ = wanted;
+      ++sequence_;
+    }
+    changed_.notify_one();
+  }
+  Wanted latest() const {
+    const std::lock_guard lock{mutex_};
+    return wanted_;
+  }
+  std::int64_t sequence() const {
+    const std::lock_guard lock{mutex_};
+    return sequence_;
+  }
+  // Returns when a different image has been put since the last return, or after `most`.
+  Wanted wait(Duration most) {
+    std::unique_lock lock{mutex_};
+    changed_.wait_for(lock, std::chrono::nanoseconds{most.ns}, [this] { return urgent_; });
+    urgent_ = false;
+    return wanted_;
+  }
+
+ private:
+  mutable std::mutex mutex_;
+  std::condition_variable changed_;
+  Wanted wanted_;
+  std::int64_t sequence_{0};
+  bool urgent_{false};
+};
+
+}  // namespace standfast

@@ -1,0 +1,18 @@
+// Small files read and written whole.
+#pragma once
+
+#include <string>
+
+#include "config/result.hpp"
+
+namespace standfast {
+
+bool exists(const std::string& path);
+
+// A regular file of at most `most` bytes. The error is the system's own words.
+Result<std::string, std::string> read_whole_file(const std::string& path, std::size_t most);
+
+// Written beside, synced, renamed: after a crash the old or the new file is there, never half of one.
+Result<bool, std::string> replace_file(const std::string& path, const std::string& bytes);
+
+}  // namespace standfast
