@@ -66,7 +66,8 @@ Decimal decimal_of_digits(bool negative, std::string digits, int exponent) {
 Decimal decimal_of(double value) {
   ENSURE(value - value == 0.0);
   std::array<char, 40> buffer;
-  const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::scientific).ptr;
+  const auto end =
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::scientific).ptr;
   const std::string text(buffer.data(), end);  // `-d.ddde-xx`
   const bool negative = text.front() == '-';
   const std::size_t mark = text.find('e');

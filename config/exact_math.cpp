@@ -119,8 +119,8 @@ Pair arctangent_of_ratio(double y, double x) {
 }
 
 double arctangent_of_positive(double x) {
-  if (x < 0x1p-27) return x;           // x - x^3/3 rounds to x.
-  if (x > 0x1p60) return half_pi.hi;   // What is missing is less than half of the last place.
+  if (x < 0x1p-27) return x;          // x - x^3/3 rounds to x.
+  if (x > 0x1p60) return half_pi.hi;  // What is missing is less than half of the last place.
   if (x <= 1) return arctangent_of_ratio(x, 1).hi;
   const Pair rest = arctangent_of_ratio(1, x);
   const Pair total = sum(half_pi.hi, -rest.hi);

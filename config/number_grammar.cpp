@@ -37,9 +37,13 @@ std::string_view reason_of_mark(std::string_view text, char mark) {
   switch (mark) {
     case ',': return looks_grouped(text, ',') ? "decimal comma or thousands separator" : "decimal comma";
     case '.': return "more than one point";
-    case '\'': case '_': case ' ': return "thousands separator";
-    case 'e': case 'E': return "exponent";
-    case 'x': case 'X': return "hexadecimal";
+    case '\'':
+    case '_':
+    case ' ': return "thousands separator";
+    case 'e':
+    case 'E': return "exponent";
+    case 'x':
+    case 'X': return "hexadecimal";
     default: return {};
   }
 }
@@ -48,7 +52,8 @@ std::string_view reason_of_mark(std::string_view text, char mark) {
 std::string_view reason_behind_digits(std::string_view text) {
   const std::size_t whole = digits_in_front(text);
   std::string_view rest = text.substr(whole);
-  if (rest.size() > 1 && rest.front() == '.' && is_digit(rest[1])) rest.remove_prefix(1 + digits_in_front(rest.substr(1)));
+  if (rest.size() > 1 && rest.front() == '.' && is_digit(rest[1]))
+    rest.remove_prefix(1 + digits_in_front(rest.substr(1)));
   if (rest == ".") return "no digit behind the point";
   if (rest.size() > 1 && (is_digit(rest[1]) || rest[1] == '-' || rest[1] == '+')) {
     const std::string_view reason = reason_of_mark(text, rest.front());

@@ -20,8 +20,10 @@ constexpr Reach bits{2000, 64};
 
 constexpr Reach reach_of(Table table) {
   switch (table) {
-    case Table::holding_register: case Table::input_register: return registers;
-    case Table::coil: case Table::discrete_input: return bits;
+    case Table::holding_register:
+    case Table::input_register: return registers;
+    case Table::coil:
+    case Table::discrete_input: return bits;
   }
   return registers;
 }
@@ -34,7 +36,7 @@ struct Wanted {  // One channel or input to be read.
   std::size_t rank{0};  // Place in the rig: channels first, then inputs.
   std::optional<ChannelId> channel;
   InputId input;
-  bool alone{false};    // A text line carries one value.
+  bool alone{false};  // A text line carries one value.
 
   auto request() const { return std::tuple{bus, address.unit_id, address.table, every}; }
   auto place() const { return std::tuple{request(), address.start, rank}; }
@@ -101,8 +103,10 @@ Block block_of(const Request& request) {
   block.count = end_of(request) - block.start;
   for (const Wanted& wanted : request) {
     const int offset = wanted.address.start - block.start;
-    if (wanted.channel) block.channels.push_back({*wanted.channel, offset});
-    else block.inputs.push_back({wanted.input, offset});
+    if (wanted.channel)
+      block.channels.push_back({*wanted.channel, offset});
+    else
+      block.inputs.push_back({wanted.input, offset});
   }
   return block;
 }

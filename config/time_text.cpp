@@ -30,7 +30,9 @@ class Scanner {
     if (fits_) rest_.remove_prefix(1);
   }
   void expect(char wanted) { expect(wanted, wanted); }
-  bool next_is(char wanted, char also) const { return fits_ && !rest_.empty() && (rest_[0] == wanted || rest_[0] == also); }
+  bool next_is(char wanted, char also) const {
+    return fits_ && !rest_.empty() && (rest_[0] == wanted || rest_[0] == also);
+  }
 
   // One digit or more, as nanoseconds.
   std::int64_t fraction() {
@@ -143,7 +145,8 @@ Result<WallTime, std::string> parse_wall_time(std::string_view text) {
   if (!fields) return Failure{std::string{"not a time as in '2026-03-01T07:15:00Z'"}};
   const auto date = date_of(fields->year, fields->month, fields->day);
   if (!date.ok()) return Failure{std::string{"no such day"}};
-  if (fields->hour > 23 || fields->minute > 59 || fields->second > 60) return Failure{std::string{"no such time of day"}};
+  if (fields->hour > 23 || fields->minute > 59 || fields->second > 60)
+    return Failure{std::string{"no such time of day"}};
   if (fields->offset_hour > 23 || fields->offset_minute > 59) return Failure{std::string{"no such offset from UTC"}};
   if (!in_years(fields->year)) return Failure{std::string{"year outside 1678 to 2261"}};
   const std::int64_t east = (fields->offset_hour * 60 + fields->offset_minute) * 60;

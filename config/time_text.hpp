@@ -16,7 +16,9 @@ namespace standfast {
 // The error is a reason in lower case. A year outside 1678 to 2261 is refused: the nanoseconds would not fit.
 Result<WallTime, std::string> parse_wall_time(std::string_view text);
 
-struct UtcOffset { int minutes{0}; };  // East is positive, less than a day.
+struct UtcOffset {
+  int minutes{0};  // East is positive; less than a day.
+};
 
 // To the millisecond, the rest dropped: `2026-03-01T07:15:00.500Z`; with an offset `2026-03-01T08:15:00.500+01:00`.
 std::string wall_time_text(WallTime time);

@@ -108,16 +108,16 @@ struct Habit {
   std::string_view theirs, ours;
 };
 constexpr std::array habits{
-    Habit{"\u00b5m", "um"},     Habit{"\u03bcm", "um"},       Habit{"micron", "um"},       Habit{"inch", "in"},
-    Habit{"inches", "in"},      Habit{"\"", "in"},            Habit{"foot", "ft"},         Habit{"feet", "ft"},
-    Habit{"mil", "thou"},       Habit{"mils", "thou"},        Habit{"mm\u00b2", "mm2"},    Habit{"cm\u00b2", "cm2"},
-    Habit{"m\u00b2", "m2"},     Habit{"in\u00b2", "in2"},     Habit{"sq in", "in2"},       Habit{"kgf/cm\u00b2", "kgf/cm2"},
-    Habit{"kg/cm2", "kgf/cm2"}, Habit{"N/mm2", "MPa"},        Habit{"N/mm\u00b2", "MPa"},  Habit{"kN/m2", "kPa"},
-    Habit{"t", "tonnef"},       Habit{"tf", "tonnef"},        Habit{"tonne", "tonnef"},    Habit{"lb", "lbf"},
-    Habit{"lbs", "lbf"},        Habit{"kips", "kip"},         Habit{"kNm", "kN m"},        Habit{"Nm", "N m"},
-    Habit{"C", "degC"},         Habit{"\u00b0C", "degC"},     Habit{"F", "degF"},          Habit{"\u00b0F", "degF"},
-    Habit{"\u00b0", "deg"},     Habit{"sec", "s"},            Habit{"minutes", "min"},     Habit{"hour", "h"},
-    Habit{"hours", "h"},        Habit{"day", "d"},            Habit{"days", "d"},          Habit{"percent", "%"},
+    Habit{"\u00b5m", "um"},     Habit{"\u03bcm", "um"},   Habit{"micron", "um"},      Habit{"inch", "in"},
+    Habit{"inches", "in"},      Habit{"\"", "in"},        Habit{"foot", "ft"},        Habit{"feet", "ft"},
+    Habit{"mil", "thou"},       Habit{"mils", "thou"},    Habit{"mm\u00b2", "mm2"},   Habit{"cm\u00b2", "cm2"},
+    Habit{"m\u00b2", "m2"},     Habit{"in\u00b2", "in2"}, Habit{"sq in", "in2"},      Habit{"kgf/cm\u00b2", "kgf/cm2"},
+    Habit{"kg/cm2", "kgf/cm2"}, Habit{"N/mm2", "MPa"},    Habit{"N/mm\u00b2", "MPa"}, Habit{"kN/m2", "kPa"},
+    Habit{"t", "tonnef"},       Habit{"tf", "tonnef"},    Habit{"tonne", "tonnef"},   Habit{"lb", "lbf"},
+    Habit{"lbs", "lbf"},        Habit{"kips", "kip"},     Habit{"kNm", "kN m"},       Habit{"Nm", "N m"},
+    Habit{"C", "degC"},         Habit{"\u00b0C", "degC"}, Habit{"F", "degF"},         Habit{"\u00b0F", "degF"},
+    Habit{"\u00b0", "deg"},     Habit{"sec", "s"},        Habit{"minutes", "min"},    Habit{"hour", "h"},
+    Habit{"hours", "h"},        Habit{"day", "d"},        Habit{"days", "d"},         Habit{"percent", "%"},
     Habit{"pct", "%"},
 };
 

@@ -30,8 +30,15 @@ constexpr double allowed = wide_reference ? 0.53 : 1.01;
 
 // Positive doubles of every size, and many about 1 where the logarithm is delicate.
 std::vector<double> positive_points() {
-  std::vector<double> points{1.0, std::nextafter(1.0, 0.0), std::nextafter(1.0, 2.0), 0.5, 2.0, 10.0, std::sqrt(2.0),
-                             std::nextafter(std::sqrt(2.0), 2.0), std::sqrt(0.5)};
+  std::vector<double> points{1.0,
+                             std::nextafter(1.0, 0.0),
+                             std::nextafter(1.0, 2.0),
+                             0.5,
+                             2.0,
+                             10.0,
+                             std::sqrt(2.0),
+                             std::nextafter(std::sqrt(2.0), 2.0),
+                             std::sqrt(0.5)};
   std::mt19937_64 random{20260302};
   while (points.size() < 400000) {
     const double any = std::bit_cast<double>(random() >> 1U);

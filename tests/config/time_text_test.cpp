@@ -39,15 +39,15 @@ TEST_CASE("the examples of RFC 3339 section 5.8 are the instants they mean") {
 TEST_CASE("a leap second is the second after it, at any offset") {
   CHECK(ns("1990-12-31T23:59:60Z") == 662'688'000 * billion);       // RFC 3339 section 5.8.
   CHECK(ns("1990-12-31T15:59:60-08:00") == 662'688'000 * billion);  // RFC 3339 section 5.8.
-  CHECK(ns("2016-12-31T23:59:60Z") == 1'483'228'800 * billion);     // The last so far: from memory of IERS Bulletin C 52.
+  CHECK(ns("2016-12-31T23:59:60Z") == 1'483'228'800 * billion);  // The last so far: from memory of IERS Bulletin C 52.
   CHECK(ns("1972-06-30T23:59:60Z") == ns("1972-07-01T00:00:00Z"));
   CHECK(ns("1990-12-31T23:59:60.25Z") == 662'688'000 * billion + billion / 4);
 }
 
 TEST_CASE("a leap second where there can be none is refused") {
-  for (const char* text : {"2026-03-01T10:01:60Z", "1990-12-31T23:58:60Z", "1990-12-31T23:59:60+01:00",
-                           "1990-11-30T23:59:60Z", "1990-12-30T23:59:60Z", "1990-06-29T23:59:60Z",
-                           "1991-01-01T00:00:60Z", "1971-12-31T23:59:60Z"}) {
+  for (const char* text :
+       {"2026-03-01T10:01:60Z", "1990-12-31T23:58:60Z", "1990-12-31T23:59:60+01:00", "1990-11-30T23:59:60Z",
+        "1990-12-30T23:59:60Z", "1990-06-29T23:59:60Z", "1991-01-01T00:00:60Z", "1971-12-31T23:59:60Z"}) {
     CHECK(reason(text) == "there was no leap second");
   }
 }
@@ -67,11 +67,11 @@ TEST_CASE("a fraction has any length and what is finer than a nanosecond is drop
 }
 
 TEST_CASE("text that is not a time is refused with its reason") {
-  for (const char* text : {"", "1996-12-20", "1996-12-20 00:39:57Z", "1996-12-20T00:39:57", "1996-12-20T00:39Z",
-                           "1996-12-20T00:39:57.Z", "1996-12-20T00:39:57,5Z", "1996-12-20T00:39:57+0800",
-                           "1996-12-20T00:39:57+08", "1996-12-20T00:39:57ZZ", "96-12-20T00:39:57Z",
-                           "+1996-12-20T00:39:57Z", "19961-12-20T00:39:57Z", "1996-12-20T00:39:57Z ",
-                           " 1996-12-20T00:39:57Z", "1996-1-20T00:39:57Z", "1996-12-20T0a:39:57Z", "-996-12-20T00:39:57Z"}) {
+  for (const char* text :
+       {"", "1996-12-20", "1996-12-20 00:39:57Z", "1996-12-20T00:39:57", "1996-12-20T00:39Z", "1996-12-20T00:39:57.Z",
+        "1996-12-20T00:39:57,5Z", "1996-12-20T00:39:57+0800", "1996-12-20T00:39:57+08", "1996-12-20T00:39:57ZZ",
+        "96-12-20T00:39:57Z", "+1996-12-20T00:39:57Z", "19961-12-20T00:39:57Z", "1996-12-20T00:39:57Z ",
+        " 1996-12-20T00:39:57Z", "1996-1-20T00:39:57Z", "1996-12-20T0a:39:57Z", "-996-12-20T00:39:57Z"}) {
     CHECK(reason(text) == "not a time as in '2026-03-01T07:15:00Z'");
   }
   CHECK(reason("2025-02-29T00:00:00Z") == "no such day");
@@ -88,7 +88,8 @@ TEST_CASE("text that is not a time is refused with its reason") {
 }
 
 TEST_CASE("years from 0000 to 9999 are understood and refused where nanoseconds do not fit") {
-  for (const char* text : {"0000-01-01T00:00:00Z", "1677-12-31T23:59:59Z", "2262-01-01T00:00:00Z", "9999-12-31T23:59:59Z"}) {
+  for (const char* text :
+       {"0000-01-01T00:00:00Z", "1677-12-31T23:59:59Z", "2262-01-01T00:00:00Z", "9999-12-31T23:59:59Z"}) {
     CHECK(reason(text) == "year outside 1678 to 2261");
   }
   CHECK(ns("1678-01-01T00:00:00+23:59") < ns("1678-01-01T00:00:00Z"));

@@ -92,10 +92,22 @@ TEST_CASE("minus nothing is nothing") {
 
 TEST_CASE("a decimal unit gives the double nearest to what was written") {
   std::mt19937_64 random{20260301};
-  struct Decimal { const char* unit; Dimension dimension; int power; };
-  const std::vector<Decimal> rows{{"um", length, -6}, {"mm", length, -3},  {"cm", length, -2}, {"kN", force, 3},
-                                  {"MN", force, 6},   {"bar", pressure, 5}, {"mm2", area, -6},  {"%", ratio, -2},
-                                  {"mA", {Base::current}, -3}, {"mrad", {Base::angle}, -3}, {"ms", {Base::duration}, -3}};
+  struct Decimal {
+    const char* unit;
+    Dimension dimension;
+    int power;
+  };
+  const std::vector<Decimal> rows{{"um", length, -6},
+                                  {"mm", length, -3},
+                                  {"cm", length, -2},
+                                  {"kN", force, 3},
+                                  {"MN", force, 6},
+                                  {"bar", pressure, 5},
+                                  {"mm2", area, -6},
+                                  {"%", ratio, -2},
+                                  {"mA", {Base::current}, -3},
+                                  {"mrad", {Base::angle}, -3},
+                                  {"ms", {Base::duration}, -3}};
   for (int i = 0; i < 20000; ++i) {
     const Decimal& row = rows[random() % rows.size()];
     const std::string number = std::to_string(random() % 1000000) + "." + std::to_string(random() % 100000000);
@@ -107,15 +119,26 @@ TEST_CASE("a decimal unit gives the double nearest to what was written") {
 
 TEST_CASE("every other unit is within a hair of half a unit in the last place") {
   // Checked in the 64-bit mantissa of long double where the machine has one.
-  struct Factor { const char* unit; Dimension dimension; long double factor; };
+  struct Factor {
+    const char* unit;
+    Dimension dimension;
+    long double factor;
+  };
   const long double lbf = 0.45359237L * 9.80665L;
-  const std::vector<Factor> rows{{"in", length, 0.0254L},          {"thou", length, 0.0000254L},
-                                 {"ft", length, 0.3048L},          {"lbf", force, lbf},
-                                 {"kip", force, 1000 * lbf},       {"short tonf", force, 2000 * lbf},
-                                 {"long tonf", force, 2240 * lbf}, {"tonnef", force, 9806.65L},
-                                 {"psi", pressure, lbf / 0.00064516L}, {"ksi", pressure, 1000 * lbf / 0.00064516L},
-                                 {"in2", area, 0.00064516L},       {"deg", {Base::angle}, 3.14159265358979323846L / 180},
-                                 {"mm/min", length_rate, 0.001L / 60}, {"in/h", length_rate, 0.0254L / 3600},
+  const std::vector<Factor> rows{{"in", length, 0.0254L},
+                                 {"thou", length, 0.0000254L},
+                                 {"ft", length, 0.3048L},
+                                 {"lbf", force, lbf},
+                                 {"kip", force, 1000 * lbf},
+                                 {"short tonf", force, 2000 * lbf},
+                                 {"long tonf", force, 2240 * lbf},
+                                 {"tonnef", force, 9806.65L},
+                                 {"psi", pressure, lbf / 0.00064516L},
+                                 {"ksi", pressure, 1000 * lbf / 0.00064516L},
+                                 {"in2", area, 0.00064516L},
+                                 {"deg", {Base::angle}, 3.14159265358979323846L / 180},
+                                 {"mm/min", length_rate, 0.001L / 60},
+                                 {"in/h", length_rate, 0.0254L / 3600},
                                  {"kip/in", {Base::stiffness}, 1000 * lbf / 0.0254L},
                                  {"lbf ft", {Base::moment}, lbf * 0.3048L}};
   std::mt19937_64 random{7};
