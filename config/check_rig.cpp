@@ -1,0 +1,130 @@
+// What no single part of rig.yaml can see: shares that make a whole, things that are used twice.
+#include <algorithm>
+#include <map>
+
+#include "config/rig_draft.hpp"
+#include "config/unit_text.hpp"
+
+namespace standfast {
+
+namespace {
+
+template <class T>
+Spot spot_of(const T& thing) {
+  return {thing.place, std::max(1, static_cast<int>(thing.name.size()))};
+}
+
+void check_shares(RigDraft& draft) {
+  const auto& jacks = draft.rig.jacks;
+  if (jacks.empty() || !draft.shares_known) return;
+  double sum = 0;
+  for (const Jack& jack : jacks) sum += jack.planned_share.si();
+  constexpr Dimension ratio{Base::ratio, Per::none};
+  if (!exceeds({ratio, sum}, {ratio, 1.001}) && !exceeds({ratio, 0.999}, {ratio, sum})) return;
+  draft.complaints.add("E-share-sum", spot_of(jacks.front()), "the planned shares make " + amount_text({ratio, sum}, "%", 2),
+                       {{}, "100 %, within 0.1 %", {}});
+}
+
+bool share_a_register(const Channel& a, const Channel& b) {
+  if (!a.bus || a.bus != b.bus) return false;
+  const Address &x = a.address, &y = b.address;
+  return x.unit_id == y.unit_id && x.table == y.table && x.start < y.start + words_of(b.type) &&
+         y.start < x.start + words_of(a.type);
+}
+
+void check_addresses(RigDraft& draft) {
+  const auto& channels = draft.rig.channels;
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    const auto earlier = std::find_if(channels.begin(), channels.begin() + static_cast<long>(i),
+                                      [&](const Channel& c) { return share_a_register(c, channels[i]); });
+    if (earlier == channels.begin() + static_cast<long>(i)) continue;
+    draft.complaints.add("W-address-shared", spot_of(channels[i]),
+                         "channels " + earlier->name + " and " + channels[i].name + " read the same place",
+                         {{}, "a place of its own for each channel", {}});
+  }
+}
+
+void check_transducers(RigDraft& draft) {
+  std::map<ChannelId, const Jack*> first;
+  for (const Jack& jack : draft.rig.jacks) {
+    const auto [other, is_new] = first.try_emplace(jack.advance, &jack);
+    if (is_new) continue;
+    draft.complaints.add("W-transducer-shared", spot_of(jack),
+                         "jacks " + other->second->name + " and " + jack.name + " are one piece of evidence: both stand on one transducer",
+                         {{}, "a transducer at each jack", {}});
+  }
+}
+
+void check_reach(RigDraft& draft) {
+  if (draft.complaints.errors() > 0) return;  // Areas, ratings or ranges may be missing.
+  constexpr Dimension force{Base::force, Per::none};
+  for (const Jack& jack : draft.rig.jacks) {
+    const Channel& advance = draft.rig.channels[jack.advance.at()];
+    const double most = advance.range_high * jack.area.si();
+    if (!exceeds({force, jack.rated.si()}, {force, most})) continue;
+    draft.complaints.add("W-rated-reach", spot_of(jack),
+                         "channel " + advance.name + " ends at " + amount_text({force, most}, "kN", 1) + " on jack " + jack.name +
+                             ", rated " + amount_text({force, jack.rated.si()}, "kN", 1),
+                         {{}, "a transducer that reaches the rating", {}});
+  }
+}
+
+void check_circuits(RigDraft& draft) {
+  std::map<JackId, const Circuit*> first;
+  for (const Circuit& circuit : draft.rig.circuits) {
+    for (JackId jack : circuit.jacks) {
+      const auto [other, is_new] = first.try_emplace(jack, &circuit);
+      if (is_new) continue;
+      draft.complaints.add("E-jack-in-two", spot_of(circuit),
+                           "jack " + draft.rig.jacks[jack.at()].name + " is on circuits " + other->second->name + " and " + circuit.name,
+                           {{}, "one circuit for each jack", {}});
+    }
+  }
+}
+
+void check_gauges(RigDraft& draft) {
+  std::map<ChannelId, std::string> first;
+  const auto use = [&](ChannelId channel, Spot spot, const std::string& user) {
+    const auto [other, is_new] = first.try_emplace(channel, user);
+    if (is_new) return;
+    draft.complaints.add("E-gauge-in-two", spot,
+                         "channel " + draft.rig.channels[channel.at()].name + " serves " + other->second + " and " + user,
+                         {{}, "a gauge of its own for each", {}});
+  };
+  for (const Point& point : draft.rig.points) {
+    for (ChannelId gauge : point.gauges) use(gauge, spot_of(point), "point " + point.name);
+  }
+  for (const Jack& jack : draft.rig.jacks) {
+    if (jack.stroke_channel) use(*jack.stroke_channel, spot_of(jack), "jack " + jack.name);
+  }
+}
+
+void check_buses(RigDraft& draft) {
+  std::vector<bool> used(draft.rig.buses.size(), false);
+  for (const Channel& channel : draft.rig.channels) {
+    if (channel.bus) used[channel.bus->at()] = true;
+  }
+  for (const Input& input : draft.rig.inputs) {
+    if (input.bus.at() < used.size()) used[input.bus.at()] = true;
+  }
+  if (draft.rig.output_module && draft.rig.output_module->bus.at() < used.size()) used[draft.rig.output_module->bus.at()] = true;
+  for (std::size_t i = 0; i < used.size(); ++i) {
+    if (used[i]) continue;
+    draft.complaints.add("W-unused", spot_of(draft.rig.buses[i]), "nothing is read over bus " + draft.rig.buses[i].name,
+                         {{}, "a bus that something is wired to", {}});
+  }
+}
+
+}  // namespace
+
+void check_rig(RigDraft& draft) {
+  check_shares(draft);
+  check_addresses(draft);
+  check_transducers(draft);
+  check_reach(draft);
+  check_circuits(draft);
+  check_gauges(draft);
+  check_buses(draft);
+}
+
+}  // namespace standfast

@@ -1,0 +1,138 @@
+// The reader of `buses`: what is wired to what.
+#include <arpa/inet.h>
+
+#include <array>
+
+#include "config/load_names.hpp"
+#include "config/quoted.hpp"
+#include "config/rig_draft.hpp"
+
+namespace standfast {
+
+namespace {
+
+constexpr std::string_view bus_keys[] = {"modbus_tcp", "modbus_rtu", "serial_lines", "timeout"};
+constexpr std::string_view wire_keys[] = {"modbus_tcp", "modbus_rtu", "serial_lines"};
+constexpr std::string_view tcp_keys[] = {"host", "port"};
+constexpr std::string_view rtu_keys[] = {"device", "baud", "parity", "stop_bits", "slowest_answer"};
+constexpr std::string_view line_keys[] = {"device", "baud", "parity", "stop_bits", "ask", "answer", "checksum",
+                                          "overload_words"};
+
+constexpr Word<int> baud_words[] = {{"1200", 1200}, {"2400", 2400}, {"4800", 4800}, {"9600", 9600}, {"19200", 19200},
+                                    {"38400", 38400}, {"57600", 57600}, {"115200", 115200}};
+constexpr Word<Parity> parity_words[] = {{"none", Parity::none}, {"even", Parity::even}, {"odd", Parity::odd}};
+constexpr Word<Checksum> checksum_words[] = {
+    {"none", Checksum::none}, {"xor8", Checksum::xor8}, {"sum8", Checksum::sum8}, {"crc16", Checksum::crc16}};
+
+std::optional<std::string> read_ip_literal(const YamlNode* node, Complaints& complaints) {
+  constexpr std::string_view form = "an IP address, as in 192.168.1.20 or fd00::20";
+  const std::string* text = read_scalar(node, form, complaints);
+  if (text == nullptr) return std::nullopt;
+  std::array<unsigned char, sizeof(in6_addr)> parsed{};
+  if (inet_pton(AF_INET, text->c_str(), parsed.data()) == 1 || inet_pton(AF_INET6, text->c_str(), parsed.data()) == 1)
+    return *text;
+  complaints.add("E-address", node->spot, quoted(*text) + " is not an IP address", {*text, std::string{form}, {}});
+  return std::nullopt;
+}
+
+ModbusTcp read_tcp(const YamlNode& node, const std::string& thing, Complaints& complaints) {
+  const Fields fields{node, thing, tcp_keys, complaints};
+  ModbusTcp tcp;
+  if (auto host = read_ip_literal(fields.need("host"), complaints)) tcp.host = *host;
+  if (auto port = read_whole(fields.find("port"), 1, 65535, complaints)) tcp.port = static_cast<std::uint16_t>(*port);
+  return tcp;
+}
+
+std::optional<std::string> read_device(const YamlNode* node, Complaints& complaints) {
+  const auto path = read_text(node, 120, complaints);
+  if (!path || path->starts_with("/dev/")) return path;
+  complaints.add("E-text", node->spot, quoted(*path) + " is not a device", {*path, "a path under /dev/", {}});
+  return std::nullopt;
+}
+
+SerialSettings read_serial(const Fields& fields, Complaints& complaints) {
+  SerialSettings serial;
+  if (auto device = read_device(fields.need("device"), complaints)) serial.device = *device;
+  const YamlNode* baud = fields.find("baud");
+  if (read_number(baud, complaints)) serial.baud = read_word(baud, baud_words, complaints).value_or(serial.baud);
+  serial.parity = read_word(fields.find("parity"), parity_words, complaints).value_or(serial.parity);
+  serial.stop_bits = read_whole(fields.find("stop_bits"), 1, 2, complaints).value_or(serial.stop_bits);
+  return serial;
+}
+
+ModbusRtu read_rtu(const YamlNode& node, const std::string& thing, Complaints& complaints) {
+  const Fields fields{node, thing, rtu_keys, complaints};
+  ModbusRtu rtu;
+  rtu.serial = read_serial(fields, complaints);
+  if (auto slowest = read_duration(fields.find("slowest_answer"), milliseconds(1), seconds(5), complaints))
+    rtu.slowest_answer = *slowest;
+  return rtu;
+}
+
+int placeholders_in(std::string_view pattern) {
+  int count = 0;
+  for (std::size_t at = pattern.find("{value}"); at != std::string_view::npos; at = pattern.find("{value}", at + 7)) ++count;
+  return count;
+}
+
+std::string read_answer(const YamlNode* node, Complaints& complaints) {
+  const auto answer = read_wire_text(node, complaints);
+  if (!answer) return "{value}";
+  if (placeholders_in(*answer) > 0) return *answer;
+  complaints.add("E-line-pattern", node->spot, quoted(*answer) + " has no {value} in it",
+                 {*answer, "the answer with {value} where the number stands, as in 'D{value} mm'", {}});
+  return "{value}";
+}
+
+SerialLines read_lines(const YamlNode& node, const std::string& thing, Complaints& complaints) {
+  const Fields fields{node, thing, line_keys, complaints};
+  SerialLines lines;
+  lines.serial = read_serial(fields, complaints);
+  if (auto ask = read_wire_text(fields.find("ask"), complaints)) lines.ask = *ask;
+  lines.answer = read_answer(fields.need("answer"), complaints);
+  lines.checksum = read_word(fields.find("checksum"), checksum_words, complaints).value_or(lines.checksum);
+  if (const auto* words = read_list(fields.find("overload_words"), 1, 8, "a list of 1 to 8 words", complaints)) {
+    for (const YamlNode& word : *words) {
+      if (auto text = read_wire_text(&word, complaints)) lines.overload_words.push_back(*text);
+    }
+  }
+  return lines;
+}
+
+void load_bus(const YamlEntry& entry, RigDraft& draft) {
+  Complaints& complaints = draft.complaints;
+  check_name(entry.key, entry.key_spot, complaints);
+  const Fields fields{entry.value, "bus " + entry.key, bus_keys, complaints};
+  Bus bus{entry.key, ModbusTcp{}, milliseconds(200), entry.key_spot.place};
+  const auto wire = fields.one_of(wire_keys);
+  const YamlNode* node = wire ? fields.find(wire_keys[*wire]) : nullptr;
+  if (node != nullptr && *wire == 0) bus.wire = read_tcp(*node, fields.thing(), complaints);
+  if (node != nullptr && *wire == 1) bus.wire = read_rtu(*node, fields.thing(), complaints);
+  if (node != nullptr && *wire == 2) bus.wire = read_lines(*node, fields.thing(), complaints);
+  if (auto timeout = read_duration(fields.find("timeout"), milliseconds(10), seconds(5), complaints)) bus.timeout = *timeout;
+  draft.rig.buses.push_back(std::move(bus));
+}
+
+}  // namespace
+
+void load_buses(const YamlNode* buses, RigDraft& draft) {
+  const auto* entries = read_map(buses, "buses by name", draft.complaints);
+  if (entries == nullptr) return;
+  for (const YamlEntry& entry : *entries) load_bus(entry, draft);
+}
+
+WireKind wire_kind(const RigDraft& draft, std::optional<BusId> bus) {
+  if (!bus) return WireKind::unknown;
+  return std::holds_alternative<SerialLines>(draft.rig.buses[bus->at()].wire) ? WireKind::lines : WireKind::modbus;
+}
+
+std::optional<int> read_unit_id(const YamlNode* node, Complaints& complaints) {
+  const auto id = read_whole(node, 0, 255, complaints);
+  if (!id || (*id >= 1 && *id <= 247) || *id == 255) return id;
+  complaints.add("E-whole-number", node->spot,
+                 *id == 0 ? "unit id 0 speaks to every unit at once" : "unit ids from 248 to 254 are reserved",
+                 {node->text, "1 to 247, or 255", {}});
+  return std::nullopt;
+}
+
+}  // namespace standfast

@@ -1,0 +1,45 @@
+// The rig while it is being read. Each part of the file has its reader; a thing that was complained about still stands in
+// the draft under its name, so that what refers to it is not complained about as well.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "config/complaints.hpp"
+#include "config/rig.hpp"
+#include "config/yaml_fields.hpp"
+
+namespace standfast {
+
+struct RigDraft {
+  Rig rig;
+  Complaints& complaints;
+  std::vector<bool> dimension_known{};  // Of each channel.
+  bool shares_known{true};              // No planned share was complained about.
+};
+
+// load_buses.cpp
+void load_buses(const YamlNode* buses, RigDraft& draft);
+// load_channels.cpp
+void load_channels(const YamlNode* channels, RigDraft& draft);
+// load_jacks.cpp
+void load_jacks(const YamlNode* jacks, RigDraft& draft);
+void load_groups(const YamlNode* groups, RigDraft& draft);
+void load_circuits(const YamlNode* circuits, RigDraft& draft);
+// load_points.cpp
+void load_points(const YamlNode* points, RigDraft& draft);
+std::optional<Position> read_position(const YamlNode* node, Complaints& complaints);
+// load_outputs.cpp
+void load_inputs(const YamlNode* inputs, RigDraft& draft);
+void load_output_module(const YamlNode* module, RigDraft& draft);
+// check_rig.cpp: what no single part can see.
+void check_rig(RigDraft& draft);
+
+// What a bus carries.
+enum class WireKind : std::uint8_t { modbus, lines, unknown };  // unknown: complained about before.
+WireKind wire_kind(const RigDraft& draft, std::optional<BusId> bus);
+
+// `unit_id`, 1 to 247, or 255 for a device that is itself the end of a TCP connection.
+std::optional<int> read_unit_id(const YamlNode* node, Complaints& complaints);
+
+}  // namespace standfast
