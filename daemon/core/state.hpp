@@ -14,6 +14,7 @@
 #include "daemon/core/permit.hpp"
 #include "daemon/core/proof.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
+#include "daemon/core/quantity/mark_taking.hpp"
 #include "daemon/core/stage_run.hpp"
 
 namespace standfast {
@@ -34,7 +35,8 @@ struct InstrumentMemory {
 
 struct State {
   std::string boot_id, software;
-  Instant now{};
+  Instant now{};                   // Never goes back, not even over a restart of the machine:
+  Duration shift{};                // so much is this boot's clock behind it.
   WallTime wall{};
   std::int64_t picture{1};         // Goes up whenever signal, alarms, permit, stage or plan change.
 
@@ -70,6 +72,7 @@ struct State {
     a("boot_id", boot_id);
     a("software", software);
     a("now", now);
+    a("shift", shift);
     a("wall", wall);
     a("picture", picture);
     a("no_job", no_job);

@@ -86,13 +86,15 @@ class StateWriter {
   void list(T& field) {
     text_ += '[';
     number(field.size());
-    for (auto&& each : field) one(each);
+    for (std::size_t i = 0; i < field.size(); ++i) {
+      if constexpr (std::same_as<typename T::value_type, bool>) {
+        bool each = field[i];  // vector<bool> hands out proxies.
+        (*this)("-", each);
+      } else {
+        (*this)("-", field[i]);
+      }
+    }
     leaf("]");
-  }
-  template <class T>
-  void one(T&& each) {
-    auto copy = each;  // vector<bool> hands out proxies, and a structure is only read.
-    (*this)("-", copy);
   }
   template <class T>
   void structure(T& field) {

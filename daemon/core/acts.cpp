@@ -1,0 +1,265 @@
+#include "daemon/core/acts.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+#include "config/unit_text.hpp"
+#include "daemon/core/authority.hpp"
+#include "daemon/core/criteria.hpp"
+#include "daemon/core/instruments.hpp"
+#include "daemon/core/permits.hpp"
+#include "daemon/core/progress.hpp"
+#include "daemon/core/proofs.hpp"
+#include "daemon/core/say.hpp"
+#include "daemon/core/sounding.hpp"
+
+namespace standfast {
+namespace {
+
+using Rows = std::vector<EffectRow>;
+using Answer = std::optional<Refusal>;  // None: done.
+
+Answer refused(std::string code, std::string text) { return Refusal{std::move(code), std::move(text)}; }
+
+Answer without_authority(const Requirement& requirement, const Action& action) {
+  const auto text = missing(requirement, action);
+  return text ? refused("not-permitted", *text) : std::nullopt;
+}
+
+// An act that loosens is judged on what the person saw.
+Answer old_picture(const State& state, const Action& action) {
+  if (action.seen == state.picture) return std::nullopt;
+  return refused("picture-changed", "what you saw has changed; look again");
+}
+
+std::optional<std::size_t> alarm_place(const State& state, const std::string& number) {
+  AlarmNumber wanted = 0;
+  const auto [end, error] = std::from_chars(number.data(), number.data() + number.size(), wanted);
+  if (error != std::errc{} || end != number.data() + number.size()) return std::nullopt;
+  for (std::size_t i = 0; i < state.alarms.open.size(); ++i)
+    if (state.alarms.open[i].number == wanted) return i;
+  return std::nullopt;
+}
+
+Answer call_stop(State& state, const Action& action, Rows& rows) {
+  state.momentary.push_back({.subject = action.reason.empty() ? "stop called" : "stop called: " + action.reason,
+                             .cause = Cause::called_stop, .level = Level::stop,
+                             .say = std::string(line_for_cause(Cause::called_stop, Level::stop))});
+  end_permit(state, Cause::called_stop, action.person.name, rows);
+  return std::nullopt;
+}
+
+Answer acknowledge(State& state, const Action& action, Rows& rows) {
+  const bool all = action.object.empty() || action.object == "all";
+  const auto one = all ? std::nullopt : alarm_place(state, action.object);
+  if (!all && !one) return refused("unknown-alarm", "no open alarm " + action.object);
+  for (std::size_t i = state.alarms.open.size(); i-- > 0;)
+    if (all || i == *one) happen(state.alarms, i, AlarmHappening::acknowledged, action.person.name, state.now, rows);
+  return std::nullopt;
+}
+
+Answer silence_for(State& state, const Action& action, Rows&) {
+  Duration wanted = silence_at_most;
+  if (!action.value.empty()) {
+    const auto parsed = parse_duration(action.value);
+    if (!parsed) return refused("unreadable", parsed.error().message);
+    wanted = std::min(*parsed, silence_at_most);
+  }
+  silence(state, wanted);
+  return std::nullopt;
+}
+
+Answer refusal_to_reset(const State& state, const Alarm& alarm, const Action& action) {
+  if (condition_present(alarm.state)) return refused("condition-present", alarm.subject + ": the condition is still there");
+  if (alarm.state != AlarmState::latched_acknowledged)
+    return refused("not-acknowledged", alarm.subject + ": acknowledge it first");
+  const bool calm = alarm.channel >= 0 && is_calm_again(state, static_cast<std::size_t>(alarm.channel));
+  return without_authority(to_reset(alarm, calm), action);
+}
+
+Answer reset(State& state, const Action& action, Rows& rows) {
+  if (action.reason.empty()) return refused("no-reason", "a reset needs a reason");
+  if (auto answer = old_picture(state, action)) return answer;
+  const bool all = action.object.empty() || action.object == "all";
+  const auto one = all ? std::nullopt : alarm_place(state, action.object);
+  if (!all && !one) return refused("unknown-alarm", "no open alarm " + action.object);
+  const auto concerned = [&](std::size_t i) { return (all && latches(state.alarms.open[i].level)) || (one && i == *one); };
+  for (std::size_t i = 0; i < state.alarms.open.size(); ++i)
+    if (concerned(i))
+      if (auto answer = refusal_to_reset(state, state.alarms.open[i], action)) return answer;
+  for (std::size_t i = state.alarms.open.size(); i-- > 0;)
+    if (concerned(i)) happen(state.alarms, i, AlarmHappening::reset, action.person.name, state.now, rows);
+  return std::nullopt;
+}
+
+Answer give_permit(State& state, const Action& action, Rows& rows) {
+  const auto kind = permit_kind(action.object);
+  if (!kind) return refused("unknown-permit", "no permit is called '" + action.object + "'");
+  if (auto answer = old_picture(state, action)) return answer;
+  Requirement requirement = to_permit(*kind);
+  if (*kind == PermitKind::recover && state.signal == Level::stop) requirement.least = Role::engineer;
+  if (auto answer = without_authority(requirement, action)) return answer;
+  if (auto refusal = refusal_to_permit(state, *kind)) return refusal;
+  auto permit = permit_from(state, *kind, action);
+  if (!permit) return permit.error();
+  give(state, std::move(*permit), rows);
+  return std::nullopt;
+}
+
+Answer enter(State& state, const Action& action, Rows& rows) {
+  if (!state.job) return refused("no-plan", state.no_job);
+  if (auto answer = old_picture(state, action)) return answer;
+  const auto& stages = state.job->plan.stages;
+  const auto stage = std::find_if(stages.begin(), stages.end(), [&](const Stage& s) { return s.name == action.object; });
+  if (stage == stages.end()) return refused("unknown-stage", "no stage '" + action.object + "' in the plan");
+  const auto place = static_cast<std::size_t>(stage - stages.begin());
+  if (live_stage(state.run, state.job->plan)) return refused("stage-running", "the stage now running must be closed or abandoned first");
+  if (!is_in_this_version(stage->kind)) return refused("not-in-this-version", "stages of this kind are not in this version");
+  for (std::size_t i = 0; i < place; ++i)
+    if (state.run.states[i] != StageState::closed && state.run.states[i] != StageState::skipped)
+      return refused("earlier-stage-open", "stage '" + stages[i].name + "' is neither closed nor skipped");
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  const bool needs_baseline = std::any_of(stage->limits.begin(), stage->limits.end(), [](const Limit& l) { return l.of.since == Since::baseline && entry_of(l.of.kind).takes_since; });
+  if (needs_baseline && stage->kind != StageKind::baseline && !has_baseline(state))
+    return refused("no-baseline", "its limits count from a baseline that has not been taken");
+  for (const Limit& limit : stage->limits) {
+    const bool at_mark = limit.of.since == Since::mark && entry_of(limit.of.kind).takes_since;
+    if (at_mark && state.job->plan.marks[limit.of.mark].taken_in.at() != place &&
+        !mark_taken(state.values.references.marks[limit.of.mark], baseline_channels(state.job->rig)))
+      return refused("no-mark", "its limits count from mark '" + state.job->plan.marks[limit.of.mark].name + "', which has not been taken");
+  }
+  enter_stage(state, place, action.person, rows);
+  return std::nullopt;
+}
+
+Answer propose(State& state, const Action& action, Rows& rows) {
+  if (!state.job || state_of(state.run) != StageState::criteria_met)
+    return refused("criteria-not-met", state.job ? facts_text(criteria_of(state)) : state.no_job);
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  happen(state, StageHappening::proposed, action.person, action.second, facts_text(criteria_of(state)), rows);
+  return std::nullopt;
+}
+
+// The role of the plan's list that this person may still sign for.
+std::optional<Role> open_signature(const State& state, const Action& action) {
+  std::vector<Role> open = stage_in_force(state)->sign_off;
+  if (open.empty()) open.push_back(Role::supervisor);
+  for (const Approval& approval : state.run.approvals) {
+    const auto signed_role = std::find(open.begin(), open.end(), approval.role);
+    if (signed_role != open.end()) open.erase(signed_role);
+  }
+  for (const Role role : open)
+    if (!missing({.least = role}, action)) return role;
+  return std::nullopt;
+}
+
+Answer approve(State& state, const Action& action, Rows& rows) {
+  if (!state.job || state_of(state.run) != StageState::awaiting_approval)
+    return refused("not-proposed", "nothing has been proposed for approval");
+  if (auto answer = old_picture(state, action)) return answer;
+  const auto& approvals = state.run.approvals;
+  if (std::any_of(approvals.begin(), approvals.end(), [&](const Approval& a) { return a.name == action.person.name; }))
+    return refused("signed-already", "the signatures must be of different persons");
+  const auto role = open_signature(state, action);
+  if (!role) return refused("not-permitted", "this person may not sign for what is still open");
+  state.run.approvals.push_back({action.person.name, *role});
+  ++state.picture;
+  const std::size_t wanted = std::max<std::size_t>(1, stage_in_force(state)->sign_off.size());
+  if (state.run.approvals.size() >= wanted) go_on(state, action.person, rows);
+  return std::nullopt;
+}
+
+Answer abandon(State& state, const Action& action, Rows& rows) {
+  if (!state.job || !live_stage(state.run, state.job->plan)) return refused("no-stage", "no stage is running");
+  if (action.reason.empty()) return refused("no-reason", "abandoning a stage needs a reason");
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  end_permit(state, Cause::stage_changed, action.person.name, rows);
+  happen(state, StageHappening::abandoned, action.person, action.second, action.reason, rows);
+  return std::nullopt;
+}
+
+Answer skip(State& state, const Action& action, Rows& rows) {
+  if (!state.job) return refused("no-plan", state.no_job);
+  if (action.reason.empty()) return refused("no-reason", "skipping a stage needs a reason");
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  const auto& stages = state.job->plan.stages;
+  const auto stage = std::find_if(stages.begin(), stages.end(), [&](const Stage& s) { return s.name == action.object; });
+  if (stage == stages.end()) return refused("unknown-stage", "no stage '" + action.object + "' in the plan");
+  StageState& now_in = state.run.states[static_cast<std::size_t>(stage - stages.begin())];
+  const StageState from = now_in;
+  now_in = after(from, StageHappening::skipped);
+  if (now_in == from) return refused("not-planned", "only a stage that has not been entered can be skipped");
+  ++state.picture;
+  rows.emplace_back(StageChange{stage->name, {}, from, now_in, action.person.name, action.second.name, action.reason});
+  return std::nullopt;
+}
+
+Answer accept_uncertain(State& state, const Action& action, Rows& rows) {
+  if (!state.job) return refused("no-plan", state.no_job);
+  if (auto answer = old_picture(state, action)) return answer;
+  if (action.reason.empty()) return refused("no-reason", "accepting a doubtful reading needs a reason");
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  const auto& channels = state.job->rig.channels;
+  const auto channel = std::find_if(channels.begin(), channels.end(), [&](const Channel& c) { return c.name == action.object; });
+  if (channel == channels.end()) return refused("unknown-channel", "no channel '" + action.object + "' in the rig");
+  const Reading& reading = state.values.channels[static_cast<std::size_t>(channel - channels.begin())].reading;
+  if (reading.quality != Quality::uncertain) return refused("not-uncertain", "only an uncertain reading can be accepted");
+  state.accepted.push_back(action.object);
+  ++state.picture;
+  rows.emplace_back(Notice{"accepted-uncertain", action.object + ": " + std::string(entry_of(reading.cause).text)});
+  return std::nullopt;
+}
+
+Answer prove(State& state, const Action& action, Rows& rows) {
+  const auto proof = proof_of(action.object);
+  if (!proof) return refused("unknown-proof", "no proof is called '" + action.object + "'");
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  if (auto refusal = refusal_to_prove(state, *proof)) return refusal;
+  start_proof(state, *proof, action.person.name, rows);
+  return std::nullopt;
+}
+
+Answer enter_note(State& state, const Action& action, Rows&) {
+  if (action.object.empty() && action.value.empty()) return refused("empty", "a note needs words");
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  if (!action.object.empty()) state.run.entered.push_back(action.object);
+  return std::nullopt;
+}
+
+Answer end_by_person(State& state, const Action& action, Rows& rows) {
+  end_permit(state, action.what == Act::shift_end ? Cause::shift_ended : Cause::by_person, action.person.name, rows);
+  return std::nullopt;
+}
+
+Answer not_in_this_version(const Action&) { return refused("not-in-this-version", "not in this version"); }
+
+Answer answer_to(State& state, const Action& action, Rows& rows) {
+  switch (action.what) {
+    case Act::stop: return call_stop(state, action, rows);
+    case Act::acknowledge: return acknowledge(state, action, rows);
+    case Act::silence: return silence_for(state, action, rows);
+    case Act::reset: return reset(state, action, rows);
+    case Act::permit_give: return give_permit(state, action, rows);
+    case Act::permit_end: case Act::shift_end: return end_by_person(state, action, rows);
+    case Act::stage_enter: return enter(state, action, rows);
+    case Act::stage_propose: return propose(state, action, rows);
+    case Act::stage_approve: return approve(state, action, rows);
+    case Act::stage_abandon: return abandon(state, action, rows);
+    case Act::stage_skip: return skip(state, action, rows);
+    case Act::accept_uncertain: return accept_uncertain(state, action, rows);
+    case Act::prove_start: return prove(state, action, rows);
+    case Act::enter_note: return enter_note(state, action, rows);
+    case Act::offer: case Act::adopt: return without_authority(to_act(action.what), action);
+    case Act::prove_end: case Act::zero_propose: case Act::zero_approve: return not_in_this_version(action);
+  }
+  return not_in_this_version(action);
+}
+
+}  // namespace
+
+void act(State& state, const Action& action, Rows& rows) {
+  const Answer answer = answer_to(state, action, rows);
+  rows.emplace_back(ActionAnswer{action.what, !answer, answer ? answer->code : "done", answer ? answer->text : std::string()});
+}
+
+}  // namespace standfast

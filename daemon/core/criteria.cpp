@@ -1,0 +1,129 @@
+#include "daemon/core/criteria.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+#include "daemon/core/bound.hpp"
+#include "daemon/core/depends.hpp"
+
+namespace standfast {
+namespace {
+
+bool in_band(const JackTarget& target, Ratio within, const Judged& load) {
+  if (load.high.quality == Quality::bad || load.low.quality == Quality::bad) return false;
+  const double half = within.si() * target.load.si();
+  const LevelInForce band{.above = amount(target.load + Force::from_si(half)), .below = amount(target.load - Force::from_si(half))};
+  return !is_beyond(band, load, 0);
+}
+
+bool quantity_met(const State& state, const Criterion& criterion, const Judged& value) {
+  if (value.high.quality != Quality::good || value.low.quality != Quality::good) return false;
+  LevelInForce level;
+  const Step* step = step_in_force(state);
+  if (criterion.above) level.above = worked_out(*criterion.above, criterion.of, state.job->rig, state.job->plan, step);
+  if (criterion.below) level.below = worked_out(*criterion.below, criterion.of, state.job->rig, state.job->plan, step);
+  if ((criterion.above && !level.above) || (criterion.below && !level.below)) return false;
+  return !is_beyond(level, value, 0);
+}
+
+bool entered(const State& state, const std::string& subject) {
+  return std::find(state.run.entered.begin(), state.run.entered.end(), subject) != state.run.entered.end();
+}
+
+bool sets_complete(const State& state, const Step* step) {
+  return !step || static_cast<std::size_t>(state.run.reading_sets) >= step->read_at.size();
+}
+
+bool proofs_given(const State& state, StageKind kind) {
+  return kind == StageKind::commission ? state.proofs.has(Proof::heartbeat) : state.proofs.all_drops();
+}
+
+CriterionSeen seen(const State& state, const Criterion& criterion, const Stage& stage, const Step* step) {
+  switch (criterion.kind) {
+    case Criterion::Kind::quantity: {
+      const Judged value = evaluate(criterion.of, context_of(state, Take::steadied));
+      std::string facts = value_text(value.high);
+      if (value.low.value.si != value.high.value.si) facts += " to " + value_text(value.low);
+      return {criterion.name, quantity_met(state, criterion, value), std::move(facts)};
+    }
+    case Criterion::Kind::entered: return {criterion.name, entered(state, criterion.entered), {}};
+    case Criterion::Kind::reading_sets: return {criterion.name, sets_complete(state, step), {}};
+    case Criterion::Kind::proofs: return {criterion.name, proofs_given(state, stage.kind), {}};
+  }
+  return {criterion.name, false, {}};
+}
+
+void add_of_kind(const State& state, const Stage& stage, const Step* step, std::vector<CriterionSeen>& criteria) {
+  if (step) {
+    criteria.push_back({"observation period over", observation_over(state.run, *step),
+                        std::to_string(state.run.observed.ns / 1'000'000'000) + " of " +
+                            std::to_string(step->observe.ns / 1'000'000'000) + " s"});
+    if (!step->read_at.empty()) criteria.push_back({"reading sets taken", sets_complete(state, step), {}});
+  }
+  if (stage.kind == StageKind::baseline) {
+    const bool taken = mark_taken(state.values.references.baseline, baseline_channels(state.job->rig));
+    criteria.push_back({"baseline taken", taken, {}});
+  }
+}
+
+}  // namespace
+
+std::string value_text(const Reading& reading) {
+  if (reading.quality == Quality::bad) return std::string(entry_of(reading.cause).code);
+  char digits[32];
+  const auto end = std::to_chars(digits, digits + sizeof digits, reading.value.si).ptr;
+  std::string text(digits, end);
+  if (reading.quality == Quality::uncertain) text += " (" + std::string(entry_of(reading.cause).code) + ")";
+  return text;
+}
+
+bool all_in_band(const State& state, const Step& step) {
+  const ValueContext context = context_of(state, Take::steadied);
+  return std::all_of(step.targets.begin(), step.targets.end(),
+                     [&](const JackTarget& target) { return in_band(target, step.within, load_of(target.jack, context)); });
+}
+
+std::vector<ChannelId> baseline_channels(const Rig& rig) {
+  std::vector<ChannelId> channels;
+  for (const Point& point : rig.points)
+    for (const ChannelId gauge : point.gauges)
+      if (rig.channels[gauge.at()].bus) channels.push_back(gauge);
+  for (const Jack& jack : rig.jacks)
+    if (jack.stroke_channel) channels.push_back(*jack.stroke_channel);
+  std::vector<ChannelId> tidy;
+  join(tidy, channels);
+  return tidy;
+}
+
+bool mark_taken(const MarkValues& mark, const std::vector<ChannelId>& channels) {
+  return std::all_of(channels.begin(), channels.end(), [&](ChannelId channel) {
+    return channel.at() < mark.channels.size() && mark.channels[channel.at()].has_value();
+  });
+}
+
+std::vector<CriterionSeen> criteria_of(const State& state) {
+  std::vector<CriterionSeen> criteria;
+  const Stage* stage = stage_in_force(state);
+  if (!stage) return criteria;
+  const Step* step = due_step(state.run, state.job->plan);
+  criteria.push_back({"signal below HOLD", state.signal < Level::hold, {}});
+  add_of_kind(state, *stage, step, criteria);
+  for (const Criterion& criterion : stage->proceed_when) criteria.push_back(seen(state, criterion, *stage, step));
+  return criteria;
+}
+
+bool all_met(const std::vector<CriterionSeen>& criteria) {
+  return std::all_of(criteria.begin(), criteria.end(), [](const CriterionSeen& each) { return each.met; });
+}
+
+std::string facts_text(const std::vector<CriterionSeen>& criteria) {
+  std::string text;
+  for (const CriterionSeen& each : criteria) {
+    if (!text.empty()) text += "; ";
+    text += each.name + ": " + (each.met ? "met" : "not met");
+    if (!each.facts.empty()) text += " (" + each.facts + ")";
+  }
+  return text;
+}
+
+}  // namespace standfast

@@ -1,0 +1,34 @@
+// What must be true before the step or stage now running may be proposed for approval, one by one, with its facts.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "daemon/core/state.hpp"
+
+namespace standfast {
+
+struct CriterionSeen {
+  std::string name;
+  bool met{false};
+  std::string facts;  // What was seen, in SI numbers; empty where the name says it all.
+};
+
+// Of the live stage: what its kind asks for, then the plan's own in their order. Only good, present evidence meets one.
+std::vector<CriterionSeen> criteria_of(const State& state);
+bool all_met(const std::vector<CriterionSeen>& criteria);
+std::string facts_text(const std::vector<CriterionSeen>& criteria);
+
+// Every jack of the step stands within its band of the target; a load that is bad stands nowhere.
+bool all_in_band(const State& state, const Step& step);
+
+// The channels that a baseline is taken of: every gauge of every point, and the rams.
+std::vector<ChannelId> baseline_channels(const Rig& rig);
+
+// The mark holds a reference of every one of these channels.
+bool mark_taken(const MarkValues& mark, const std::vector<ChannelId>& channels);
+
+// SI number and, for a bad value, its cause; for facts and reading sets.
+std::string value_text(const Reading& reading);
+
+}  // namespace standfast

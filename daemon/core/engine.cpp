@@ -1,0 +1,182 @@
+#include "daemon/core/engine.hpp"
+
+#include <algorithm>
+
+#include "daemon/core/acts.hpp"
+#include "daemon/core/criteria.hpp"
+#include "daemon/core/instruments.hpp"
+#include "daemon/core/limits.hpp"
+#include "daemon/core/permits.hpp"
+#include "daemon/core/progress.hpp"
+#include "daemon/core/proofs.hpp"
+#include "daemon/core/say.hpp"
+#include "daemon/core/sounding.hpp"
+#include "daemon/core/state.hpp"
+#include "daemon/core/summary.hpp"
+#include "daemon/core/taking.hpp"
+
+namespace standfast {
+namespace {
+
+using Rows = std::vector<EffectRow>;
+
+// Conditions that are neither a limit's nor an instrument's.
+void add_system_conditions(const State& state, std::vector<Condition>& conditions) {
+  const auto add = [&](std::string subject, Cause cause, Level level) {
+    conditions.push_back({.subject = std::move(subject), .cause = cause, .level = level, .say = {}});
+  };
+  if (!state.job) add("plan", Cause::no_accepted_plan, Level::hold);
+  if (state.record != RecordState::healthy) add("record", Cause::record_unhealthy, Level::hold);
+  if (state.job && site_stop_called(state)) add("site stop", Cause::site_stop, Level::hold);
+  if (state.rig_differs) add("rig.yaml on disk is not in force", Cause::files_differ, Level::review);
+  if (state.plan_differs) add("stages.yaml on disk is not in force", Cause::files_differ, Level::review);
+}
+
+std::vector<Condition> conditions_of(const State& state) {
+  std::vector<Condition> conditions;
+  add_system_conditions(state, conditions);
+  if (state.job) {
+    add_conditions(state.outputs, state.job->rig, site_stop_called(state), state.now, conditions);
+    add_instrument_conditions(state, conditions);
+    add_limit_conditions(state, conditions);
+  }
+  for (Condition& condition : conditions)
+    if (condition.say.empty()) condition.say = std::string(line_for_cause(condition.cause, condition.level));
+  return conditions;
+}
+
+void settle_signal(State& state, Rows& rows) {
+  const Level signal = signal_of(state.alarms);
+  if (signal == state.signal) return;
+  const Alarm* lead = leading(state.alarms);
+  rows.emplace_back(SignalChange{state.signal, signal, lead ? lead->cause : Cause::none, lead ? lead->subject : std::string()});
+  if (latches(signal)) rows.emplace_back(SnapshotDue{Cause::signal_raised});
+  state.signal = signal;
+}
+
+void settle_alarms(State& state, Rows& rows) {
+  const std::size_t before = rows.size();
+  const AlarmNumber last = state.alarms.last;
+  std::vector<Condition> conditions = conditions_of(state);
+  if (!state.momentary.empty()) {
+    std::vector<Condition> with = conditions;
+    with.insert(with.end(), state.momentary.begin(), state.momentary.end());
+    settle(state.alarms, with, state.now, state.wall, rows);
+    state.momentary.clear();
+  }
+  settle(state.alarms, conditions, state.now, state.wall, rows);
+  settle_signal(state, rows);
+  settle_sound(state, state.alarms.last != last, rows);
+  if (rows.size() != before) ++state.picture;
+}
+
+bool calls_out(const State& state) {
+  if (state.signal == Level::stop) return true;
+  const Stage* stage = stage_in_force(state);
+  const Alarm* lead = leading(state.alarms);
+  return state.signal == Level::hold && stage && stage->unattended && lead && state.now - lead->raised_at >= stage->call_out_after;
+}
+
+void settle_outputs(State& state, Rows& rows) {
+  OutputImage wanted;
+  wanted[OutputKind::raise_permit] = state.permit.upward();
+  wanted[OutputKind::lower_permit] = state.permit.downward();
+  wanted[OutputKind::stop_relay] = state.signal < Level::stop || state.permit.kind == PermitKind::recover;
+  wanted[OutputKind::sounder] = state.sound != Sound::silent;
+  wanted[OutputKind::beacon] = state.signal >= Level::hold;
+  wanted[OutputKind::call_out] = !calls_out(state);
+  const ProofRun& proof = state.proofs.run;
+  const bool withhold = proof.running && !proof.dropped && (proof.proof == Proof::heartbeat || proof.proof == Proof::drop_by_heartbeat);
+  if (wanted == state.wanted && withhold == state.heartbeat_withheld) return;
+  bool gives = false;
+  for (const OutputKind kind : {OutputKind::raise_permit, OutputKind::lower_permit, OutputKind::stop_relay, OutputKind::call_out})
+    gives = gives || (wanted[kind] && !state.wanted[kind]);
+  rows.emplace_back(OutputChange{wanted, gives, withhold});
+  state.wanted = wanted;
+  state.heartbeat_withheld = withhold;
+}
+
+// One whole evaluation at `state.now`, in the order of severity: what takes comes before what could give.
+void settle(State& state, const Fresh& fresh, Rows& rows) {
+  if (state.job) {
+    observe_limits(state, fresh);
+    pass_limits(state);
+    note_instruments(state);
+  }
+  settle_alarms(state, rows);
+  if (state.job) settle_stage(state, fresh, rows);
+  settle_permit(state, rows);
+  settle_proof(state, rows);
+  if (!state.momentary.empty()) settle_alarms(state, rows);
+  settle_permit(state, rows);
+  settle_outputs(state, rows);
+}
+
+void stamp(Effects& effects, Instant now) { effects.instants.resize(effects.rows.size(), now); }
+
+std::optional<Instant> next_instant(const State& state) {
+  std::optional<Instant> next;
+  const auto consider = [&](std::optional<Instant> at) {
+    if (at && (!next || *at < *next)) next = at;
+  };
+  consider(next_of_sound(state));
+  consider(ends_at(state.permit));
+  if (!state.job) return next;
+  consider(next_stale(state.values.channels));
+  consider(next_never_read(state));
+  consider(next_trip(state));
+  consider(next_of_stage(state));
+  consider(next_of_proof(state));
+  consider(silent_at(state.outputs, state.now));
+  const Stage* stage = stage_in_force(state);
+  const Alarm* lead = leading(state.alarms);
+  if (stage && stage->unattended && lead && state.signal == Level::hold && lead->raised_at + stage->call_out_after > state.now)
+    consider(lead->raised_at + stage->call_out_after);
+  return next;
+}
+
+// Time alone: every instant at which something is due, in order, each as if it had been an event of its own.
+void advance(State& state, Instant to, Effects& effects) {
+  for (auto due = next_instant(state); due && *due <= to; due = next_instant(state)) {
+    const Duration passed = std::max(*due, state.now) - state.now;
+    state.now = state.now + passed;
+    state.wall.ns += passed.ns;
+    Fresh fresh(state.values.channels.size(), false);
+    if (state.job) lose_stale(state, fresh);
+    settle(state, fresh, effects.rows);
+    stamp(effects, state.now - state.shift);
+  }
+}
+
+}  // namespace
+
+Engine::Engine() : state_{std::make_unique<State>()} {}
+Engine::~Engine() = default;
+Engine::Engine(Engine&&) noexcept = default;
+Engine& Engine::operator=(Engine&&) noexcept = default;
+
+Effects Engine::apply(const Event& event) {
+  State& state = *state_;
+  Effects effects;
+  note_boot(state, event);
+  const Instant at = event.at + state.shift;
+  advance(state, at, effects);
+  if (!std::holds_alternative<Tick>(event.what)) {
+    state.now = std::max(state.now, at);
+    state.wall = event.wall;
+    const Fresh fresh = take(state, event, effects.rows);
+    settle(state, fresh, effects.rows);
+    if (std::holds_alternative<Scan>(event.what)) summarise(state, effects.rows);
+    // An answer is the last word on its action, behind everything that the action changed.
+    if (std::holds_alternative<Action>(event.what)) answer_last(effects.rows);
+    stamp(effects, state.now - state.shift);
+  }
+  effects.wanted = state.wanted;
+  effects.sound = state.sound;
+  effects.withhold_heartbeat = state.heartbeat_withheld;
+  effects.next = next_instant(state);
+  if (effects.next) *effects.next = *effects.next - state.shift;
+  return effects;
+}
+
+}  // namespace standfast

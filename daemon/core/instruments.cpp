@@ -1,0 +1,105 @@
+#include "daemon/core/instruments.hpp"
+
+#include <algorithm>
+
+#include "daemon/core/say.hpp"
+
+namespace standfast {
+namespace {
+
+// What a doubt about a needed instrument calls for. A number that stands in doubt by itself is a HOLD; paper and position
+// in the range are for review.
+Level level_of_doubt(Cause cause) {
+  switch (cause) {
+    case Cause::frozen: case Cause::twins_disagree: case Cause::step_unshared: case Cause::saturated_low:
+    case Cause::saturated_high: case Cause::outside_range:
+      return Level::hold;
+    default: return Level::review;
+  }
+}
+
+Level level_of(const Reading& reading) {
+  switch (reading.quality) {
+    case Quality::good: return Level::none;
+    case Quality::uncertain: return level_of_doubt(reading.cause);
+    case Quality::bad: return Level::hold;
+  }
+  return Level::hold;
+}
+
+Instant never_read_until(const State& state, std::size_t channel) {
+  return state.job_since + state.values.channels[channel].stale_after;
+}
+
+bool is_waited_for(const State& state, std::size_t channel) {
+  const Channel& stated = state.job->rig.channels[channel];
+  return !stated.bus || (state.values.channels[channel].reading.cause == Cause::never_read && state.now < never_read_until(state, channel));
+}
+
+bool is_in_alarm(const State& state, std::size_t channel) {
+  return std::any_of(state.alarms.open.begin(), state.alarms.open.end(),
+                     [&](const Alarm& alarm) { return alarm.channel == static_cast<std::int32_t>(channel); });
+}
+
+void add(const std::string& subject, const Reading& reading, Level needed, std::int32_t channel,
+         std::vector<Condition>& conditions) {
+  const Level level = std::min({level_of(reading), needed, Level::hold});
+  if (level == Level::none) return;
+  conditions.push_back({.subject = subject, .cause = reading.cause, .level = level,
+                        .say = std::string(line_for_cause(reading.cause, level)), .channel = channel});
+}
+
+}  // namespace
+
+void note_instruments(State& state) {
+  for (std::size_t c = 0; c < state.instruments.size(); ++c) {
+    InstrumentMemory& memory = state.instruments[c];
+    const Reading& reading = state.values.channels[c].reading;
+    if (reading.quality != Quality::good) {
+      memory.good_since.reset();
+      continue;
+    }
+    if (!memory.good_since) memory.good_since = reading.newest;
+    if (is_in_alarm(state, c)) continue;
+    memory.before = reading.value.si;
+    memory.before_sigma = reading.uncertainty;
+  }
+}
+
+void add_instrument_conditions(const State& state, std::vector<Condition>& conditions) {
+  const Rig& rig = state.job->rig;
+  for (std::size_t c = 0; c < rig.channels.size(); ++c) {
+    if (is_waited_for(state, c)) continue;
+    add("instrument " + rig.channels[c].name, state.values.channels[c].reading, state.in_force.needed[c],
+        static_cast<std::int32_t>(c), conditions);
+  }
+  for (std::size_t p = 0; p < rig.points.size(); ++p) {
+    if (!rig.points[p].agree_within || rig.points[p].gauges.size() < 2) continue;
+    const Judged moved = movement_of(PointId{p}, Since::baseline, 0, context_of(state, Take::as_read)).worst;
+    if (moved.high.cause != Cause::twins_disagree) continue;
+    add("gauges of " + rig.points[p].name, moved.high, state.in_force.needed[rig.points[p].gauges[0].at()], -1, conditions);
+  }
+}
+
+bool is_calm_again(const State& state, std::size_t channel) {
+  const InstrumentMemory& memory = state.instruments[channel];
+  const Reading& reading = state.values.channels[channel].reading;
+  if (reading.quality != Quality::good || !memory.good_since || !memory.before) return false;
+  if (state.now - *memory.good_since < calm_for) return false;
+  const double moved = reading.value.si - *memory.before;
+  const double allowed = calm_sigmas * std::max(memory.before_sigma, reading.uncertainty);
+  const Dimension dimension = reading.value.dimension;
+  return !exceeds({dimension, moved}, {dimension, allowed}) && !exceeds({dimension, -moved}, {dimension, allowed});
+}
+
+std::optional<Instant> next_never_read(const State& state) {
+  std::optional<Instant> next;
+  for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
+    if (!state.job->rig.channels[c].bus || state.values.channels[c].reading.cause != Cause::never_read) continue;
+    const Instant at = never_read_until(state, c);
+    if (at > state.now && (!next || at < *next)) next = at;
+  }
+  return next;
+}
+
+}  // namespace standfast

@@ -1,0 +1,26 @@
+// The health of the instruments, as alarms of their own. A channel that is needed and has no number is a HOLD (a REVIEW
+// where only a REVIEW needs it), whatever its limits would have said.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "daemon/core/state.hpp"
+
+namespace standfast {
+
+inline constexpr Duration calm_for = seconds(5);  // Good for so long, and within
+inline constexpr double calm_sigmas = 3;          // so many standard uncertainties of where it stood before the fault.
+
+// After the readings of this instant: who is good, since when, and where he stood.
+void note_instruments(State& state);
+
+void add_instrument_conditions(const State& state, std::vector<Condition>& conditions);
+
+// The channel is good again as the technician's reset asks.
+bool is_calm_again(const State& state, std::size_t channel);
+
+// A channel never read yet is given its stale time from the start of the job before that counts as a fault.
+std::optional<Instant> next_never_read(const State& state);
+
+}  // namespace standfast

@@ -1,0 +1,129 @@
+#include "daemon/core/limits.hpp"
+
+#include <algorithm>
+
+#include "daemon/core/bound.hpp"
+#include "daemon/core/say.hpp"
+
+namespace standfast {
+namespace {
+
+bool any_fresh(const std::vector<ChannelId>& channels, const Fresh& fresh) {
+  return std::any_of(channels.begin(), channels.end(), [&](ChannelId channel) { return fresh[channel.at()]; });
+}
+
+// A gate that cannot be trusted is open: the limit is in force.
+bool gate_open(const State& state, const Gate& gate) {
+  const Judged value = evaluate(gate.of, context_of(state, Take::steadied));
+  if (value.high.quality != Quality::good || value.low.quality != Quality::good) return true;
+  LevelInForce level;
+  if (gate.above) level.above = worked_out(*gate.above, gate.of, state.job->rig, state.job->plan, step_in_force(state));
+  if (gate.below) level.below = worked_out(*gate.below, gate.of, state.job->rig, state.job->plan, step_in_force(state));
+  if (!level.above && !level.below) return true;
+  return is_beyond(level, value, 0);
+}
+
+void close_gate(LimitMemory& memory, Instant now) {
+  memory.gated_off = true;
+  for (Watch& watch : memory.watches) watch = Watch{.at = now};
+}
+
+void observe(State& state, const LimitInForce& each, LimitMemory& memory) {
+  memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
+  if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(memory, state.now);
+  memory.gated_off = false;
+  const Judged steadied = each.has_median ? evaluate(each.limit.of, context_of(state, Take::steadied)) : memory.last;
+  for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+    if (!each.levels[k]) continue;
+    const Judged& value = limit_levels[k] == Level::stop ? memory.last : steadied;
+    const Watch accounted = passed(*each.levels[k], memory.watches[k], state.now);
+    memory.watches[k] = observed(*each.levels[k], accounted, value, state.now);
+  }
+}
+
+// Which side is beyond, for the row and the screen.
+void put_numbers(const LevelInForce& level, const Judged& last, Condition& condition) {
+  const bool above = level.above && is_beyond({.above = level.above}, last, 0);
+  const Reading& side = above || !level.below ? last.high : last.low;
+  if (side.quality != Quality::bad) condition.value = side.value;
+  condition.bound = above || !level.below ? level.above : level.below;
+}
+
+// Movement of the structure since the baseline, loads above the high estimate and the rating are the engineer's.
+bool is_the_engineers(const Limit& limit) {
+  if (limit.reset_by && *limit.reset_by == Role::engineer) return true;
+  if (limit.of.kind == QuantityKind::movement && limit.of.since == Since::baseline && !limit.of.rate) return true;
+  for (const auto& bound : {limit.hold, limit.stop})
+    if (bound && bound->above)
+      for (const Term& term : bound->above->terms)
+        if (term.reference == Reference::column_high || term.reference == Reference::rated) return true;
+  return false;
+}
+
+std::optional<StageKind> kind_in_force(const State& state) {
+  const Stage* stage = stage_in_force(state);
+  return stage ? std::optional{stage->kind} : std::nullopt;
+}
+
+std::string say_of(const State& state, const Limit& limit, Level level) {
+  if (!limit.say.empty()) return limit.say;
+  const Stage* stage = stage_in_force(state);
+  if (stage && level == Level::hold && !stage->say_hold.empty()) return stage->say_hold;
+  if (stage && level == Level::stop && !stage->say_stop.empty()) return stage->say_stop;
+  return std::string(line_for_limit(kind_in_force(state), level));
+}
+
+}  // namespace
+
+void observe_limits(State& state, const Fresh& fresh) {
+  for (std::size_t i = 0; i < state.limits.size(); ++i)
+    if (any_fresh(state.in_force.limits[i].channels, fresh)) observe(state, state.in_force.limits[i], state.limits[i]);
+}
+
+void pass_limits(State& state) {
+  for (std::size_t i = 0; i < state.limits.size(); ++i)
+    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      const auto& level = state.in_force.limits[i].levels[k];
+      if (!level) continue;
+      const auto at = trips_at(*level, state.limits[i].watches[k]);
+      if (at && *at <= state.now) state.limits[i].watches[k] = passed(*level, state.limits[i].watches[k], state.now);
+    }
+}
+
+std::optional<Instant> next_trip(const State& state) {
+  std::optional<Instant> next;
+  for (std::size_t i = 0; i < state.limits.size(); ++i)
+    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      const auto& level = state.in_force.limits[i].levels[k];
+      if (!level || state.limits[i].watches[k].filling != Filling::filling) continue;
+      const auto at = trips_at(*level, state.limits[i].watches[k]);
+      if (at && (!next || *at < *next)) next = at;
+    }
+  return next;
+}
+
+void add_limit_conditions(const State& state, std::vector<Condition>& conditions) {
+  for (std::size_t i = 0; i < state.limits.size(); ++i) {
+    const Limit& limit = state.in_force.limits[i].limit;
+    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      const auto& level = state.in_force.limits[i].levels[k];
+      if (!level || !state.limits[i].watches[k].active) continue;
+      Condition condition{.subject = limit.name, .cause = Cause::limit, .level = limit_levels[k],
+                          .say = say_of(state, limit, limit_levels[k]), .reset_by_engineer = is_the_engineers(limit)};
+      put_numbers(*level, state.limits[i].last, condition);
+      conditions.push_back(std::move(condition));
+    }
+  }
+}
+
+void renew_limits(State& state) {
+  if (!state.job) {
+    state.in_force = {};
+    state.limits.clear();
+    return;
+  }
+  state.in_force = limits_in_force(state.job->rig, state.job->plan, stage_in_force(state), step_in_force(state));
+  state.limits = carried_over(state.in_force, std::move(state.limits), state.now);
+}
+
+}  // namespace standfast

@@ -1,0 +1,28 @@
+// The limits at work: fresh readings are compared, budgets account for time, what is active becomes a condition.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "daemon/core/state.hpp"
+
+namespace standfast {
+
+// By channel of the rig: did this event bring it a new reading, or take its number away?
+using Fresh = std::vector<bool>;
+
+// Every limit with a fresh channel behind it is evaluated once.
+void observe_limits(State& state, const Fresh& fresh);
+
+// Time alone has come to `state.now`: budgets that are full by now trip.
+void pass_limits(State& state);
+
+// The next instant at which a budget fills.
+std::optional<Instant> next_trip(const State& state);
+
+void add_limit_conditions(const State& state, std::vector<Condition>& conditions);
+
+// The stage, its step or the job has changed: the limits that count are worked out anew, memory goes on by name.
+void renew_limits(State& state);
+
+}  // namespace standfast

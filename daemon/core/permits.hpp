@@ -1,0 +1,28 @@
+// Giving, keeping and ending the permit. Giving asks for everything; keeping needs everything still to be so.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/result.hpp"
+#include "daemon/core/state.hpp"
+
+namespace standfast {
+
+// Why this permit cannot be given now; none if it can. The persons' authority is not asked here.
+struct Refusal { std::string code, text; };
+std::optional<Refusal> refusal_to_permit(const State& state, PermitKind kind);
+
+// Gives it. `action` has been found good, `value` of it parsed.
+void give(State& state, Permit permit, std::vector<EffectRow>& rows);
+
+void end_permit(State& state, Cause cause, const std::string& by, std::vector<EffectRow>& rows);
+
+// After every evaluation: is there still every ground for it?
+void settle_permit(State& state, std::vector<EffectRow>& rows);
+
+// `circuits` text and bound of a permit from an action: `A B`, for recover `J1 J3 up to 200 kN further 0.2 mm`.
+Result<Permit, Refusal> permit_from(const State& state, PermitKind kind, const Action& action);
+
+}  // namespace standfast

@@ -1,0 +1,175 @@
+#include "daemon/core/progress.hpp"
+
+#include <algorithm>
+
+#include "daemon/core/criteria.hpp"
+#include "daemon/core/depends.hpp"
+
+namespace standfast {
+namespace {
+
+std::string step_name(const State& state) {
+  const Step* step = step_in_force(state);
+  return step ? step->name : std::string();
+}
+
+bool targets_fresh(const State& state, const Step& step, const Fresh& fresh) {
+  return std::any_of(step.targets.begin(), step.targets.end(), [&](const JackTarget& target) {
+    const Jack& jack = state.job->rig.jacks[target.jack.at()];
+    return fresh[jack.advance.at()] || (jack.retract && fresh[jack.retract->at()]);
+  });
+}
+
+void take_reading_set(State& state, const Step& step, std::vector<EffectRow>& rows) {
+  const Duration after = step.read_at[static_cast<std::size_t>(state.run.reading_sets)];
+  const ValueContext context = context_of(state, Take::as_read);
+  const Rig& rig = state.job->rig;
+  std::string values;
+  const auto add = [&](const std::string& name, const Reading& reading) {
+    if (!values.empty()) values += "; ";
+    values += name + " " + value_text(reading);
+  };
+  for (std::size_t j = 0; j < rig.jacks.size(); ++j) add("load " + rig.jacks[j].name + " N", load_of(JackId{j}, context).high);
+  for (std::size_t p = 0; p < rig.points.size(); ++p) {
+    const PointMovement moved = movement_of(PointId{p}, Since::baseline, 0, context);
+    add("movement " + rig.points[p].name + " highest m", moved.worst.high);
+    add("movement " + rig.points[p].name + " lowest m", moved.worst.low);
+  }
+  rows.emplace_back(ReadingSet{stage_in_force(state)->name, step.name, after, std::move(values)});
+  ++state.run.reading_sets;
+}
+
+// A step with a target: has it been reached, has the load left its band, which reading sets are due?
+void settle_step(State& state, const Step& step, const Fresh& fresh, std::vector<EffectRow>& rows) {
+  StageRun& run = state.run;
+  const StageState now_in = state_of(run);
+  if (now_in == StageState::approved) return;
+  pass_time(run, state.now);
+  if (targets_fresh(state, step, fresh)) see_band(run, all_in_band(state, step), state.now);
+  if (run.reached_at && now_in == StageState::running) happen(state, StageHappening::reached, {}, {}, {}, rows);
+  if (run.out_since && state.now - *run.out_since >= out_of_band_allowed) {
+    begin_step(run, state.now);
+    return happen(state, StageHappening::left, {}, {}, "a load has left the band", rows);
+  }
+  while (run.reached_at && static_cast<std::size_t>(run.reading_sets) < step.read_at.size() &&
+         state.now >= *run.reached_at + step.read_at[static_cast<std::size_t>(run.reading_sets)])
+    take_reading_set(state, step, rows);
+}
+
+void settle_gate(State& state, const Step* step, std::vector<EffectRow>& rows) {
+  const StageState now_in = state_of(state.run);
+  const bool before = now_in == StageState::observation || (now_in == StageState::running && !step);
+  const bool after_gate = now_in == StageState::criteria_met || now_in == StageState::awaiting_approval;
+  if (!before && !after_gate) return;
+  const auto criteria = criteria_of(state);
+  const bool met = all_met(criteria);
+  if (before && met) return happen(state, StageHappening::met, {}, {}, facts_text(criteria), rows);
+  if (!after_gate || met) return;
+  state.run.approvals.clear();
+  happen(state, step ? StageHappening::lost : StageHappening::left, {}, {}, facts_text(criteria), rows);
+}
+
+void write_mark(State& state, const std::string& mark, const MarkValues& values, std::vector<EffectRow>& rows) {
+  const Rig& rig = state.job->rig;
+  for (std::size_t c = 0; c < values.channels.size(); ++c)
+    if (const auto& value = values.channels[c])
+      rows.emplace_back(MarkTaken{mark, rig.channels[c].name, {rig.channels[c].dimension, value->value}, value->standard_error,
+                                  static_cast<int>(value->readings)});
+}
+
+void settle_marks(State& state, std::vector<EffectRow>& rows) {
+  if (state.baseline_taking && mark_full(*state.baseline_taking, baseline_channels(state.job->rig), state.now)) {
+    state.values.references.baseline = mark_values(*state.baseline_taking, state.now);
+    state.baseline_taking.reset();
+    write_mark(state, "baseline", state.values.references.baseline, rows);
+    ++state.picture;
+  }
+  for (std::size_t m = 0; m < state.marks_taking.size(); ++m) {
+    auto& taking = state.marks_taking[m];
+    if (!taking || !mark_full(*taking, baseline_channels(state.job->rig), state.now)) continue;
+    state.values.references.marks[m] = mark_values(*taking, state.now);
+    taking.reset();
+    write_mark(state, state.job->plan.marks[m].name, state.values.references.marks[m], rows);
+  }
+}
+
+void start_marks(State& state, std::size_t stage) {
+  const Job& job = *state.job;
+  if (job.plan.stages[stage].kind == StageKind::baseline && !has_baseline(state))
+    state.baseline_taking = start_mark(job, state.now, job.plan.stages[stage].window);
+  for (std::size_t m = 0; m < job.plan.marks.size(); ++m) {
+    const bool taken = mark_taken(state.values.references.marks[m], baseline_channels(job.rig));
+    if (job.plan.marks[m].taken_in.at() == stage && !taken)
+      state.marks_taking[m] = start_mark(job, state.now, job.plan.marks[m].window);
+  }
+}
+
+}  // namespace
+
+bool has_baseline(const State& state) {
+  return mark_taken(state.values.references.baseline, baseline_channels(state.job->rig));
+}
+
+void happen(State& state, StageHappening happening, const PersonClaim& by, const PersonClaim& second,
+            const std::string& facts, std::vector<EffectRow>& rows) {
+  StageState& now_in = state.run.states[state.run.stage];
+  const StageState from = now_in;
+  now_in = after(from, happening);
+  if (now_in == from) return;
+  ++state.picture;
+  rows.emplace_back(StageChange{state.job->plan.stages[state.run.stage].name, step_name(state), from, now_in, by.name, second.name, facts});
+}
+
+void settle_stage(State& state, const Fresh& fresh, std::vector<EffectRow>& rows) {
+  settle_marks(state, rows);
+  if (!live_stage(state.run, state.job->plan)) return;
+  const Step* step = due_step(state.run, state.job->plan);
+  if (step) settle_step(state, *step, fresh, rows);
+  settle_gate(state, step, rows);
+}
+
+void take_marks(State& state, const Scan& scan) {
+  const ValueContext context = context_of(state, Take::as_read);
+  if (state.baseline_taking) take_mark(*state.baseline_taking, scan, context);
+  for (auto& taking : state.marks_taking)
+    if (taking) take_mark(*taking, scan, context);
+}
+
+void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::vector<EffectRow>& rows) {
+  StageRun& run = state.run;
+  run.any = true;
+  run.stage = static_cast<std::uint16_t>(stage);
+  run.step = 0;
+  run.entered_at = state.now;
+  run.entered.clear();
+  begin_step(run, state.now);
+  state.accepted.clear();
+  state.baseline_taking.reset();
+  for (auto& taking : state.marks_taking) taking.reset();
+  state.values.references.stage_start = mark_of_now(context_of(state, Take::as_read));
+  set_polls(state.values.channels, *state.job, state.job->plan.stages[stage]);
+  start_marks(state, stage);
+  renew_limits(state);
+  happen(state, StageHappening::entered, by, {}, {}, rows);
+}
+
+void go_on(State& state, const PersonClaim& by, std::vector<EffectRow>& rows) {
+  happen(state, StageHappening::approved, by, {}, facts_text(criteria_of(state)), rows);
+  const Stage& stage = *stage_in_force(state);
+  if (state.run.step + 1u < stage.steps.size()) {
+    ++state.run.step;
+    begin_step(state.run, state.now);
+    renew_limits(state);
+    return happen(state, StageHappening::next_step, {}, {}, {}, rows);
+  }
+  happen(state, StageHappening::last_step_done, {}, {}, {}, rows);
+}
+
+std::optional<Instant> next_of_stage(const State& state) {
+  if (!state.job) return std::nullopt;
+  const Step* step = due_step(state.run, state.job->plan);
+  if (!step || state_of(state.run) == StageState::approved) return std::nullopt;
+  return next_instant(state.run, *step);
+}
+
+}  // namespace standfast

@@ -1,0 +1,145 @@
+#include "daemon/core/proofs.hpp"
+
+#include <algorithm>
+
+#include "daemon/core/criteria.hpp"
+#include "daemon/core/say.hpp"
+
+namespace standfast {
+namespace {
+
+constexpr auto raise_bit = static_cast<std::size_t>(OutputKind::raise_permit);
+
+bool permit_is_on(const State& state) {
+  return state.outputs.written.on[raise_bit] && state.outputs.readback[raise_bit] == true;
+}
+bool permit_is_off(const State& state) {
+  return !is_silent(state.outputs, state.now) && !state.outputs.failing_since && state.outputs.readback[raise_bit] == false;
+}
+
+const Reading& pressure_of(const State& state, std::size_t jack) {
+  return state.values.channels[state.job->rig.jacks[jack].advance.at()].reading;
+}
+const Reading* ram_of(const State& state, std::size_t jack) {
+  const auto& channel = state.job->rig.jacks[jack].stroke_channel;
+  return channel ? &state.values.channels[channel->at()].reading : nullptr;
+}
+
+void begin_watch(State& state) {
+  ProofRun& run = state.proofs.run;
+  run.dropped = true;
+  run.since = state.now;
+  run.pressures.clear();
+  run.travels.clear();
+  for (std::size_t j = 0; j < state.job->rig.jacks.size(); ++j) {
+    run.pressures.push_back(pressure_of(state, j).value.si);
+    const Reading* ram = ram_of(state, j);
+    run.travels.push_back(ram ? ram->value.si : 0);
+  }
+}
+
+// What the load has lost since the permit dropped; empty while nothing.
+std::string loss(const State& state) {
+  const ProofRun& run = state.proofs.run;
+  const Plan& plan = state.job->plan;
+  for (std::size_t j = 0; j < state.job->rig.jacks.size(); ++j) {
+    const std::string& name = state.job->rig.jacks[j].name;
+    const Reading& pressure = pressure_of(state, j);
+    if (pressure.quality == Quality::bad) return "no pressure of " + name;
+    const double least = run.pressures[j] * (1 - plan.proofs.pressure_loss.si());
+    if (exceeds(amount(Pressure::from_si(least)), pressure.value)) return "pressure of " + name + " fell";
+    const Reading* ram = ram_of(state, j);
+    if (!ram) continue;
+    if (ram->quality == Quality::bad) return "no travel of " + name;
+    const Amount allowed = amount(plan.proofs.travel_loss);
+    const double moved = ram->value.si - run.travels[j];
+    if (exceeds({ram->value.dimension, moved}, allowed) || exceeds({ram->value.dimension, -moved}, allowed))
+      return "ram of " + name + " moved";
+  }
+  return {};
+}
+
+std::string watched_facts(const State& state) {
+  std::string facts;
+  for (std::size_t j = 0; j < state.job->rig.jacks.size(); ++j)
+    facts += (j ? "; " : "") + state.job->rig.jacks[j].name + " " + value_text(pressure_of(state, j)) + " Pa";
+  return facts;
+}
+
+void finish(State& state, bool passed, const std::string& facts, std::vector<EffectRow>& rows) {
+  ProofRun& run = state.proofs.run;
+  state.proofs.passed[static_cast<std::size_t>(run.proof)] = passed;
+  rows.emplace_back(ProofResult{std::string(proof_name(run.proof)), passed, facts});
+  if (!passed)
+    state.momentary.push_back({.subject = "proof " + std::string(proof_name(run.proof)), .cause = Cause::proof_failed, .level = Level::hold,
+                               .say = std::string(line_for_cause(Cause::proof_failed, Level::hold))});
+  run = {};
+  ++state.picture;
+}
+
+void wait_for_drop(State& state, std::vector<EffectRow>& rows) {
+  ProofRun& run = state.proofs.run;
+  if (run.proof == Proof::drop_by_cable && state.outputs.failing_since) run.lost = true;
+  const bool seen = permit_is_off(state) && (run.proof != Proof::drop_by_cable || run.lost);
+  if (run.lost || seen) end_permit(state, Cause::proof_running, run.by, rows);
+  if (seen) {
+    if (run.proof == Proof::heartbeat) return finish(state, true, "permit seen to drop", rows);
+    return begin_watch(state);
+  }
+  if (state.now - run.since >= drop_within(run.proof)) {
+    end_permit(state, Cause::proof_running, run.by, rows);
+    finish(state, false, "the permit was not seen to drop", rows);
+  }
+}
+
+}  // namespace
+
+std::string_view proof_name(Proof proof) {
+  switch (proof) {
+    case Proof::heartbeat: return "heartbeat";
+    case Proof::drop_by_command: return "drop-by-command";
+    case Proof::drop_by_heartbeat: return "drop-by-heartbeat";
+    case Proof::drop_by_cable: return "drop-by-cable";
+  }
+  return "";
+}
+
+std::optional<Proof> proof_of(std::string_view name) {
+  for (int p = 0; p < proof_count; ++p)
+    if (proof_name(static_cast<Proof>(p)) == name) return static_cast<Proof>(p);
+  return std::nullopt;
+}
+
+std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
+  if (!state.job) return Refusal{"no-plan", state.no_job};
+  if (state.proofs.run.running) return Refusal{"proof-running", "another proof is running"};
+  const Stage* stage = live_stage(state.run, state.job->plan);
+  const StageKind wanted = proof == Proof::heartbeat ? StageKind::commission : StageKind::snug;
+  if (!stage || stage->kind != wanted)
+    return Refusal{"not-in-this-stage", proof == Proof::heartbeat ? "this proof belongs to a commission stage" : "this proof belongs to a snug stage"};
+  if (!state.permit.given() || !permit_is_on(state)) return Refusal{"no-permit", "the permit must be given and its contact seen on"};
+  return std::nullopt;
+}
+
+void start_proof(State& state, Proof proof, const std::string& by, std::vector<EffectRow>& rows) {
+  state.proofs.passed[static_cast<std::size_t>(proof)] = false;
+  state.proofs.run = {.running = true, .proof = proof, .since = state.now, .by = by};
+  ++state.picture;
+  if (proof == Proof::drop_by_command) end_permit(state, Cause::proof_running, by, rows);
+}
+
+void settle_proof(State& state, std::vector<EffectRow>& rows) {
+  if (!state.proofs.run.running || !state.job) return;
+  if (!state.proofs.run.dropped) return wait_for_drop(state, rows);
+  const std::string lost = loss(state);
+  if (!lost.empty()) return finish(state, false, lost, rows);
+  if (state.now - state.proofs.run.since >= state.job->plan.proofs.watch) finish(state, true, watched_facts(state), rows);
+}
+
+std::optional<Instant> next_of_proof(const State& state) {
+  const ProofRun& run = state.proofs.run;
+  if (!run.running || !state.job) return std::nullopt;
+  return run.since + (run.dropped ? state.job->plan.proofs.watch : drop_within(run.proof));
+}
+
+}  // namespace standfast

@@ -1,0 +1,20 @@
+// The proofs at work: waiting for the drop, then watching the load.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "daemon/core/permits.hpp"
+#include "daemon/core/state.hpp"
+
+namespace standfast {
+
+std::optional<Refusal> refusal_to_prove(const State& state, Proof proof);
+void start_proof(State& state, Proof proof, const std::string& by, std::vector<EffectRow>& rows);
+
+// After every evaluation. A proof that the permit does not drop is a HOLD of its own.
+void settle_proof(State& state, std::vector<EffectRow>& rows);
+
+std::optional<Instant> next_of_proof(const State& state);
+
+}  // namespace standfast

@@ -1,0 +1,180 @@
+#include "daemon/core/taking.hpp"
+
+#include <algorithm>
+
+#include "daemon/core/acts.hpp"
+#include "daemon/core/permits.hpp"
+#include "daemon/core/progress.hpp"
+#include "daemon/core/say.hpp"
+
+namespace standfast {
+namespace {
+
+using Rows = std::vector<EffectRow>;
+
+void alarm_now(State& state, std::string subject, Cause cause, Level level) {
+  state.momentary.push_back({.subject = std::move(subject), .cause = cause, .level = level,
+                             .say = std::string(line_for_cause(cause, level))});
+}
+
+void mark_all(Fresh& fresh, const Block& block) {
+  for (const auto& place : block.channels) fresh[place.channel.at()] = true;
+}
+
+void take_inputs(State& state, const Block& block, const Scan& scan) {
+  const auto* bits = std::get_if<Bits>(&scan.raw);
+  for (const auto& place : block.inputs) {
+    const std::size_t input = place.input.at();
+    const bool there = scan.flaw == Flaw::none && bits && static_cast<std::size_t>(place.offset) < bits->size();
+    if (there) {
+      state.inputs[input] = (*bits)[static_cast<std::size_t>(place.offset)] != 0;
+      state.input_known[input] = true;
+    }
+  }
+}
+
+void take_started(State& state, const Started& started, Rows& rows) {
+  state.boot_id = started.boot_id;
+  state.software = started.software;
+  state.outputs = {};
+  end_permit(state, Cause::start_up, {}, rows);
+  alarm_now(state, started.first ? "start" : "restart", Cause::start_up, Level::hold);
+  rows.emplace_back(SnapshotDue{Cause::start_up});
+}
+
+void clear_job(State& state) {
+  state.values = {};
+  state.inputs.clear();
+  state.input_known.clear();
+  state.instruments.clear();
+  state.marks_taking.clear();
+  state.baseline_taking.reset();
+  state.run = {};
+  state.proofs = {};
+}
+
+void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
+  end_permit(state, Cause::plan_changed, {}, rows);
+  const bool same_plan = state.job && state.plan_sha256 == job->plan_sha256;
+  const bool same_rig = state.job && state.rig_sha256 == job->rig_sha256;
+  Values values = state.job ? carry_over(state.values, *state.job, *job) : start_values(*job);
+  StageRun run = same_plan ? std::move(state.run) : StageRun{};
+  const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
+  clear_job(state);
+  state.values = std::move(values);
+  state.proofs = proofs;
+  state.run = std::move(run);
+  if (state.run.states.empty()) state.run.states.assign(job->plan.stages.size(), StageState::planned);
+  state.inputs.assign(job->rig.inputs.size(), false);
+  state.input_known.assign(job->rig.inputs.size(), false);
+  state.instruments.assign(job->rig.channels.size(), {});
+  state.marks_taking.assign(job->plan.marks.size(), std::nullopt);
+  state.values.references.marks.resize(job->plan.marks.size());
+  state.outputs = {};
+  state.rig_sha256 = job->rig_sha256;
+  state.plan_sha256 = job->plan_sha256;
+  state.no_job.clear();
+  state.job_since = state.now;
+  state.job = std::move(job);
+  renew_limits(state);
+  rows.emplace_back(Notice{"job-in-force", "plan revision " + state.job->plan.revision});
+  rows.emplace_back(SnapshotDue{Cause::plan_changed});
+  ++state.picture;
+}
+
+void take_no_job(State& state, const NoJob& none, Rows& rows) {
+  end_permit(state, Cause::plan_changed, {}, rows);
+  clear_job(state);
+  state.job.reset();
+  state.rig_sha256.clear();
+  state.plan_sha256.clear();
+  state.no_job = none.why;
+  renew_limits(state);
+  ++state.picture;
+}
+
+Fresh take_scan_event(State& state, const Scan& as_taken) {
+  Fresh fresh(state.values.channels.size(), false);
+  if (!state.job || as_taken.block.at() >= state.job->polls.blocks.size()) return fresh;
+  Scan scan = as_taken;
+  scan.taken_at = scan.taken_at + state.shift;
+  const Block& block = state.job->polls.blocks[scan.block.at()];
+  take_scan(state.values, *state.job, scan, state.wall, progress_of(state));
+  take_inputs(state, block, scan);
+  if (scan.flaw == Flaw::none) {
+    take_marks(state, scan);
+    mark_all(fresh, block);
+  } else {
+    // A refusal takes the number away at once; its limits must hear of it. A lost answer lets it age.
+    for (const auto& place : block.channels)
+      fresh[place.channel.at()] = state.values.channels[place.channel.at()].reading.quality == Quality::bad;
+  }
+  return fresh;
+}
+
+void take_giving_not_durable(State& state, Rows& rows) {
+  end_permit(state, Cause::giving_not_durable, {}, rows);
+  alarm_now(state, "permit not on the disk in time", Cause::giving_not_durable, Level::hold);
+}
+
+}  // namespace
+
+void lose_stale(State& state, Fresh& fresh) {
+  for (std::size_t c = 0; c < fresh.size(); ++c) {
+    const auto at = state.values.channels[c].stale_at;
+    if (at && *at <= state.now) fresh[c] = true;
+  }
+  age_channels(state.values.channels, state.now);
+}
+
+void answer_last(Rows& rows) {
+  const auto answer = std::find_if(rows.begin(), rows.end(), [](const EffectRow& row) { return std::holds_alternative<ActionAnswer>(row); });
+  if (answer != rows.end()) std::rotate(answer, answer + 1, rows.end());
+}
+
+void note_boot(State& state, const Event& event) {
+  const auto* started = std::get_if<Started>(&event.what);
+  if (!started || started->boot_id == state.boot_id || state.boot_id.empty()) return;
+  const Duration outage{std::max<std::int64_t>(0, event.wall.ns - state.wall.ns)};
+  state.shift = (state.now + outage) - event.at;
+}
+
+Fresh take(State& state, const Event& event, Rows& rows) {
+  struct Taker {
+    State& state;
+    Rows& rows;
+    Fresh none() const { return Fresh(state.values.channels.size(), false); }
+
+    Fresh operator()(const Tick&) { return none(); }
+    Fresh operator()(const Started& started) { take_started(state, started, rows); return none(); }
+    Fresh operator()(const JobInForce& in_force) { take_job(state, in_force.job, rows); return none(); }
+    Fresh operator()(const NoJob& none_now) { take_no_job(state, none_now, rows); return none(); }
+    Fresh operator()(const Scan& scan) { return take_scan_event(state, scan); }
+    Fresh operator()(const OutputReport& report) {
+      if (!state.job || !state.job->rig.output_module) return none();
+      OutputReport shifted = report;
+      shifted.at = report.at + state.shift;
+      standfast::take(state.outputs, shifted, state.job->rig.output_module->settle);
+      return none();
+    }
+    Fresh operator()(const Action& action) { act(state, action, rows); return none(); }
+    Fresh operator()(const RecordHealth& health) { state.record = health.state; return none(); }
+    Fresh operator()(const GivingNotDurable&) { take_giving_not_durable(state, rows); return none(); }
+    Fresh operator()(const ClockStep& step) {
+      rows.emplace_back(Notice{"clock-step", std::to_string(step.by.ns) + " ns"});
+      return none();
+    }
+    Fresh operator()(const QueueOverflow& overflow) {
+      alarm_now(state, "readings lost: " + std::to_string(overflow.lost), Cause::queue_overflow, Level::hold);
+      return none();
+    }
+    Fresh operator()(const FilesOnDisk& files) {
+      state.rig_differs = files.rig_differs;
+      state.plan_differs = files.plan_differs;
+      return none();
+    }
+  };
+  return std::visit(Taker{state, rows}, event.what);
+}
+
+}  // namespace standfast
