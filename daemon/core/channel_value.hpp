@@ -31,11 +31,11 @@ struct ChannelState {
   Reading reading;    // Unfiltered. STOP is judged on this one, always.
   Reading steadied;   // The median of the last `median` numbers where the channel asks for it; otherwise the same.
   Duration every{}, stale_after{};  // As now in force: a stage may poll at its own pace.
-  std::optional<Instant> answered;  // The newest answer without a flaw.
+  std::optional<Instant> stale_at;  // When the newest answer no longer counts; none where none counts now.
   Flaw flaw{Flaw::none};            // Of the newest scan.
   std::int64_t lost{0};             // Answers that did not come, since the job came into force.
   std::array<std::uint16_t, 4> raw{};  // Of the newest answer; what the channel does not use is 0.
-  Instant unchanged_since{};        // Since when `raw` has been bit-identical.
+  std::optional<Instant> unchanged_since;  // Since when `raw` has been bit-identical; none before the first answer.
   bool frozen{false};               // Until `raw` changes.
   std::vector<Partner> partners;
   std::vector<Reading> recent;      // For the median, oldest first; empty where none was asked for.
@@ -46,7 +46,7 @@ struct ChannelState {
     a("steadied", steadied);
     a("every", every);
     a("stale_after", stale_after);
-    a("answered", answered);
+    a("stale_at", stale_at);
     a("flaw", flaw);
     a("lost", lost);
     a("raw", raw);
@@ -64,15 +64,14 @@ std::vector<ChannelState> start_channels(const Job& job);
 // readings age and stay what they are until they are stale; only a refusal (exceptions 1, 2, 3) is bad at once.
 void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall);
 
-// Readings whose last answer is `stale_after` old or older become bad.
+// Readings whose answer is `stale_after` old or older become bad, with the newest flaw as their cause.
 void age_channels(std::span<ChannelState> channels, Instant now);
 
-// The instant at which a channel goes stale if nothing comes; none where it is bad already.
-std::optional<Instant> stale_at(const ChannelState& channel);
+// The first instant at which a channel goes stale if nothing comes.
 std::optional<Instant> next_stale(std::span<const ChannelState> channels);
 
 // The polls of a stage in force: `every` from the stage where it names the channel, else from the rig; `stale_after` is the
-// rig's, or three polls and at most 60 s where that is longer.
+// rig's, or three polls and at most 60 s where that is longer. An answer that counts now counts on for as long as it had.
 void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage);
 
 // Of a raw number: scaled, judged by NE 43 (a current loop) or by the stated range, with its uncertainty. The rules alone,

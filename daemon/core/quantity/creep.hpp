@@ -18,7 +18,7 @@ struct CreepWindow {
   void add(const Reading& reading, std::optional<Instant> reached);
   // C with its standard error: at least five samples whose last is at twice the time of the first. A gap longer than half
   // the time gone by empties it.
-  Reading per_decade(Dimension dimension) const;
+  Judged per_decade(Dimension dimension) const;
 
   template <class A>
   void visit(A& a) {

@@ -12,33 +12,41 @@ namespace standfast {
 // Of one reading, as it stands.
 Judged judged(const Reading& reading);
 
+// One reading for what takes no sides; off the scale on either side shows in it.
+const Reading& single(const Judged& value);
+
+// A number for each side, SI.
+struct Sides { double high{0}, low{0}; };
+
 // Gathers the doubt, age and label of the parts of a derived value, then puts the number to them. A part that is bad makes
-// the whole bad. Uncertainties are the caller's, because only he knows which parts share an instrument.
+// the whole bad. Uncertainties are the caller's, because only he knows which parts share an instrument. A number that is
+// not finite makes the whole bad too: nothing can be said of it.
 class Merge {
  public:
+  explicit Merge(Dimension dimension) : dimension_{dimension} {}
+
   void add(const Reading& part);
   void add(const Judged& part);
-  void add_doubt(Cause cause);
+  void doubt(Cause cause);
   bool bad() const { return doubt_.quality == Quality::bad; }
-  int good_parts() const { return good_; }
 
   // A sum with positive weights: what is saturated high makes it high.
-  Judged sum(Amount high, Amount low, double uncertainty) const;
-  Judged sum(Amount value, double uncertainty) const { return sum(value, value, uncertainty); }
+  Judged sum(Sides value, double uncertainty) const { return finish(value, uncertainty, high_, low_); }
   // The same turned over: what is saturated high makes it low.
-  Judged negated(Amount high, Amount low, double uncertainty) const;
+  Judged negated(Sides value, double uncertainty) const { return finish(value, uncertainty, low_, high_); }
   // A difference, quotient or magnitude: what is saturated counts as beyond on both sides.
-  Judged either_side(Amount high, Amount low, double uncertainty) const;
-  Judged either_side(Amount value, double uncertainty) const { return either_side(value, value, uncertainty); }
+  Judged either_side(Sides value, double uncertainty) const {
+    return finish(value, uncertainty, high_ || low_, high_ || low_);
+  }
   // No number: bad already, or made bad by `cause`.
-  Judged none(Cause cause, Dimension dimension) const;
+  Judged none(Cause cause) const;
 
  private:
-  Judged finish(Amount high, Amount low, double uncertainty, bool up, bool down) const;
+  Judged finish(Sides value, double uncertainty, bool up, bool down) const;
 
+  Dimension dimension_;
   Reading doubt_{Quality::good, Cause::none, {}, 0, Saturation::none, false, {}, {}};
-  int parts_{0}, good_{0};
-  bool high_{false}, low_{false};
+  bool any_{false}, high_{false}, low_{false};
 };
 
 }  // namespace standfast

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <optional>
-#include <span>
 #include <vector>
 
 #include "config/rig.hpp"
@@ -30,17 +29,27 @@ void take_pressure(JackState& jack, const Channel& channel, const Reading& press
 struct LoadNumber { Force load; double slope{0}; bool beyond_calibration{false}; };  // slope: N per Pa, for uncertainty.
 
 // Advance side alone: p A, or the certificate's curve of that direction, straight between its points and from the origin to
-// the first. Beyond the last point the larger of the last stretch extended and p A. A rising curve stands in for a falling
-// one that the certificate lacks, where it is larger than p A; the other way round p A counts.
+// the first. Beyond the last point the larger of the last stretch extended and p A. Where the certificate has no curve of
+// the direction, the larger of the other one and p A.
 LoadNumber advance_load(const Jack& jack, Pressure pressure, Direction direction);
 
 // F = F(p_a) - p_r A_r. `retract` is looked at only where the jack has a retract side.
 Judged jack_load(const Jack& jack, Direction direction, const Reading& advance, const Reading& retract);
 
-// A part of a sum: two jacks on one transducer are one piece of evidence, their uncertainties add as they stand; those of
-// different transducers add in squares (JCGM 100:2008, 5.1.2 and 5.2.2).
-struct LoadPart { Judged load; ChannelId transducer; };
-struct LoadSum { Judged sum; int parts{0}; int good{0}; };  // good: for "3 of 4 jacks".
-LoadSum sum_loads(std::span<const LoadPart> parts);
+// A sum of loads. Two jacks on one transducer are one piece of evidence, their uncertainties add as they stand; those of
+// different transducers add in squares (JCGM 100:2008, 5.1.2 and 5.2.2). A bad part makes it bad.
+struct LoadSum { Judged sum; int parts{0}, answering{0}; };  // "3 of 4 jacks".
+class Loads {
+ public:
+  void add(const Judged& load, ChannelId transducer);
+  LoadSum sum() const;
+
+ private:
+  struct Transducer { ChannelId channel; double uncertainty{0}; };
+  Merge merge_{{Base::force, Per::none}};
+  Sides value_;
+  std::vector<Transducer> transducers_;
+  int parts_{0}, answering_{0};
+};
 
 }  // namespace standfast

@@ -26,10 +26,11 @@ struct MarkValue {
   }
 };
 
-// One value on its way to a reference. Only good readings enter.
+// One value on its way to a reference. Only good readings enter, each once.
 struct MarkWindow {
   Instant from{};
   Duration window{};
+  std::optional<Instant> newest;  // Of the readings in it.
   Spread spread;
 
   void add(const Reading& reading);
@@ -41,6 +42,7 @@ struct MarkWindow {
   void visit(A& a) {
     a("from", from);
     a("window", window);
+    a("newest", newest);
     a("spread", spread);
   }
 };

@@ -1,17 +1,21 @@
-// Movement of points and rams against a reference. m, up positive.
+// Movement of points and rams against a reference. m, up positive; the same formulas serve their rates, m/s.
 #pragma once
 
 #include <optional>
 #include <span>
 
-#include "config/rig.hpp"
+#include "config/units.hpp"
 #include "daemon/core/quantity/judged.hpp"
 #include "daemon/core/quantity/mark.hpp"
 
 namespace standfast {
 
-// A reading less its reference; `sign` -1 where the instrument counts downwards. u2 = u2(reading) + s2(reference).
-Judged change_since(const Reading& reading, const std::optional<MarkValue>& since, Dimension dimension, double sign);
+// A reading less its reference, turned over where the instrument counts the other way.
+// u2 = u2(reading) + s2(reference).
+Judged change_since(const Reading& reading, const std::optional<MarkValue>& since, Dimension dimension, bool turned);
+
+// The same sign rule for what needs no reference, such as a rate.
+Judged turned_over(const Judged& value, bool turned);
 
 struct PointMovement {
   Judged worst;   // high: the highest gauge, low: the lowest. What limits compare.
@@ -19,12 +23,26 @@ struct PointMovement {
   int gauges{0}, answering{0};
 };
 
-// Of the gauges' movements. A bad gauge leaves its twin to guard; bad only where all are. Gauges further apart than
-// `agree_within` make both sides uncertain.
-PointMovement point_movement(std::span<const Judged> gauges, std::optional<Length> agree_within);
+// The gauges of one point. A bad gauge leaves its twin to guard; the point is bad only where all are.
+class Gauges {
+ public:
+  explicit Gauges(Dimension dimension) : dimension_{dimension}, answering_{dimension}, silent_{dimension} {}
 
-// The largest difference between the gauges of a point, from two that answer; with one alone there is no number.
-Judged agreement(std::span<const Judged> gauges);
+  void add(const Judged& gauge);
+  PointMovement movement() const;
+  // The largest difference between gauges. Of one gauge alone there is none.
+  Judged agreement() const;
+
+ private:
+  Dimension dimension_;
+  Merge answering_, silent_;
+  Sides value_;
+  double middle_{0}, uncertainty_{0};
+  int gauges_{0}, count_{0};
+};
+
+// Gauges further apart than this: one of them is wrong, and nobody knows which.
+bool disagree(const Judged& agreement, Length agree_within);
 
 // u_a - u_b.
 Judged difference(const Judged& a, const Judged& b, Dimension dimension);

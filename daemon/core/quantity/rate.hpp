@@ -27,6 +27,10 @@ struct Sample {
 // At most this many samples: one that comes sooner than a 512th of the window after the last is left out.
 inline constexpr std::int64_t window_samples = 512;
 
+// A sample counts as a part of what is computed from it.
+Reading reading_of(const Sample& sample);
+Sample sample_of(const Reading& reading);
+
 // The readings of one window. Bad ones do not enter, uncertain ones do and make the slope uncertain. A gap longer than half
 // the window empties it.
 struct SlopeWindow {
@@ -35,8 +39,8 @@ struct SlopeWindow {
 
   void add(const Reading& reading);
   // dy/dt by least squares with its standard error; its doubts are those of the samples. It has a value with at least five
-  // samples that span half the window, and while the last is not older than half of it; before that it is filling.
-  Reading slope(Dimension per_second, Instant now) const;
+  // samples that span half the window, and until `empties_at`; before and after that it is filling.
+  Judged slope(Dimension per_second, Instant now) const;
   // When it empties if nothing comes.
   std::optional<Instant> empties_at() const;
 

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "config/stages.hpp"
-#include "daemon/core/quantity/judged.hpp"
+#include "daemon/core/quantity/rate.hpp"
 
 namespace standfast {
 
@@ -13,7 +13,7 @@ struct LoadTravel {
   Instant at{};
   double load{0}, travel{0};  // N, m.
   Cause doubt{Cause::none};
-  Saturation saturated{Saturation::none};
+  Saturation saturated{Saturation::none};  // Of either.
 
   template <class A>
   void visit(A& a) {
@@ -25,15 +25,16 @@ struct LoadTravel {
   }
 };
 
-// The last 32 pairs of one jack, each at least two steps of the travel gauge further than the one before: a window in
+// The last 32 pairs of one jack, each at least five steps of the travel gauge away from the one before: a window in
 // travel, because a resting ram tells nothing about stiffness. Another stage starts it anew.
 struct StiffnessWindow {
   std::optional<std::uint16_t> stage;
   std::vector<LoadTravel> pairs;
 
-  void add(const Judged& load, const Reading& travel, double resolution, std::optional<StageId> now_in);
+  // `step`: of the travel gauge, m.
+  void add(const Judged& load, const Reading& travel, double step, std::optional<StageId> now_in);
   // dF/dd by least squares over the predicted slope: at least five pairs.
-  Judged ratio(std::optional<double> predicted_slope) const;
+  Judged ratio(std::optional<double> predicted_slope, Instant now) const;
 
   template <class A>
   void visit(A& a) {
@@ -43,12 +44,12 @@ struct StiffnessWindow {
 };
 
 // The plan's own predictions for one jack, all steps in the order of the plan, from no load and no travel on; straight
-// between them, the last stretch extended. Steps that do not go up in load are left out. None where the plan predicts
-// nothing for it.
+// between them, the last stretch extended. Steps that go up neither in load nor in travel are left out. None where the
+// plan predicts nothing for it.
 struct Predicted { double travel{0}; double slope{0}; };  // m; N/m of the stretch.
 std::optional<Predicted> predicted_at(const Plan& plan, JackId jack, Force load);
 
-// Ram travel less the prediction for the load it carries.
+// Ram travel less the prediction for the load it carries. u2 = u2(travel) + (u(load) / slope)2.
 Judged departure(const Judged& travel, const Judged& load, const Plan& plan, JackId jack);
 
 }  // namespace standfast

@@ -60,6 +60,17 @@ struct Progress {
   bool oil_flows{false};           // By the pump's input, or inferred.
 };
 
+// Which reading of a channel counts: STOP takes it as it is, everything else its median where the channel names one.
+enum class Take : std::uint8_t { as_read, steadied };
+
+struct ValueContext {
+  const Job& job;
+  const Values& values;
+  Progress progress;
+  Instant now;
+  Take take{Take::as_read};
+};
+
 // A job comes into force: nothing read, no mark taken.
 Values start_values(const Job& job);
 

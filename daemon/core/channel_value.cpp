@@ -1,0 +1,292 @@
+#include "daemon/core/channel_value.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "config/raw_value.hpp"
+#include "daemon/core/doubt.hpp"
+
+namespace standfast {
+namespace {
+
+constexpr double margin_of_range = 0.1;
+constexpr double frozen_steps = 5;
+constexpr double frozen_pressure = 0.05;  // Of the planned pressure.
+constexpr int polls_until_stale = 3;
+constexpr Duration longest_stale = seconds(60);
+
+bool is_finite(double value) { return value - value == 0.0; }
+
+// ---- One raw number ----
+
+// NE 43 as public summaries give it: measurement 3.8 to 20.5 mA, failure at or below 3.6 and at or above 21 mA. Between
+// them lies nothing the recommendation names; there the value counts and is doubted.
+Cause loop_cause(double ampere) {
+  const auto current = [](double si) { return amount(Current::from_si(si)); };
+  if (!is_finite(ampere)) return ampere < 0 ? Cause::loop_low : Cause::loop_high;
+  if (!exceeds(current(ampere), current(3.6e-3))) return Cause::loop_low;
+  if (!exceeds(current(21e-3), current(ampere))) return Cause::loop_high;
+  if (exceeds(current(3.8e-3), current(ampere))) return Cause::loop_under_range;
+  if (exceeds(current(ampere), current(20.5e-3))) return Cause::loop_over_range;
+  return Cause::none;
+}
+
+double on_scale(const Scale& scale, double raw) {
+  return scale.value_low + (raw - scale.raw_low) / (scale.raw_high - scale.raw_low) * (scale.value_high - scale.value_low);
+}
+
+// A number beyond the margin stays at its end: it can no longer overflow what computes on it.
+void judge_range(Reading& reading, const Channel& channel) {
+  const double margin = margin_of_range * (channel.range_high - channel.range_low);
+  const double least = channel.range_low - margin, most = channel.range_high + margin;
+  const auto bound = [&](double si) { return Amount{channel.dimension, si}; };
+  const double value = reading.value.si;
+  if (!is_finite(value) ? value > 0 : exceeds(reading.value, bound(most))) {
+    reading.value.si = most;
+    reading.saturated = Saturation::high;
+    add_doubt(reading, Cause::saturated_high);
+  } else if (!is_finite(value) || exceeds(bound(least), reading.value)) {
+    reading.value.si = least;
+    reading.saturated = Saturation::low;
+    add_doubt(reading, Cause::saturated_low);
+  } else if (exceeds(reading.value, bound(channel.range_high)) || exceeds(bound(channel.range_low), reading.value)) {
+    add_doubt(reading, Cause::outside_range);
+  }
+}
+
+// ---- The words of one channel ----
+
+struct Decoded {
+  std::optional<double> number;
+  Cause fault{Cause::none};
+  std::array<std::uint16_t, 4> raw{};
+};
+
+Decoded decoded(const Channel& channel, const Words& words, std::size_t offset) {
+  const auto count = static_cast<std::size_t>(words_of(channel.type));
+  Decoded result;
+  if (offset + count > words.size()) {
+    result.fault = Cause::malformed_answer;
+    return result;
+  }
+  const std::span<const std::uint16_t> own{words.data() + offset, count};
+  std::copy(own.begin(), own.end(), result.raw.begin());
+  const auto number = raw_value(own, channel.type, channel.word_order, channel.byte_order);
+  if (number) result.number = *number;
+  else result.fault = number.error() == RawFault::wrong_count ? Cause::malformed_answer : Cause::not_finite;
+  return result;
+}
+
+Decoded decoded(const Channel&, const Bits& bits, std::size_t offset) {
+  if (offset >= bits.size()) return {{}, Cause::malformed_answer, {}};
+  return {static_cast<double>(bits[offset]), Cause::none, {bits[offset]}};
+}
+
+Decoded decoded(const Channel&, const std::string&, std::size_t) { return {{}, Cause::unreadable_text, {}}; }
+
+// ---- What a channel remembers ----
+
+Cause cause_of(Flaw flaw) {
+  switch (flaw) {
+    case Flaw::none: return Cause::stale;
+    case Flaw::not_connected: return Cause::not_connected;
+    case Flaw::no_answer: return Cause::no_answer;
+    case Flaw::late: case Flaw::foreign: return Cause::foreign_answer;
+    case Flaw::malformed: return Cause::malformed_answer;
+    case Flaw::exception_refused: return Cause::exception_refused;
+    case Flaw::exception_failed: return Cause::exception_failed;
+    case Flaw::exception_busy: return Cause::exception_busy;
+    case Flaw::exception_gateway: return Cause::exception_gateway;
+  }
+  return Cause::stale;
+}
+
+void lose_number(ChannelState& state, Cause cause) {
+  state.stale_at.reset();
+  state.recent.clear();
+  state.reading.quality = Quality::bad;
+  state.reading.cause = cause;
+  state.reading.saturated = Saturation::none;
+  state.steadied = state.reading;
+}
+
+void take_flaw(ChannelState& state, Flaw flaw) {
+  ++state.lost;
+  state.flaw = flaw;
+  if (flaw == Flaw::exception_refused || !state.stale_at) lose_number(state, cause_of(flaw));
+}
+
+void take_answer(ChannelState& state, const Channel& channel, const Decoded& answer, Instant at, WallTime wall) {
+  if (!state.unchanged_since || answer.raw != state.raw) {
+    state.raw = answer.raw;
+    state.unchanged_since = at;
+    state.frozen = false;
+    for (Partner& partner : state.partners) partner.then.reset();
+  }
+  state.flaw = Flaw::none;
+  state.stale_at = at + state.stale_after;
+  state.reading = answer.number ? scaled_reading(channel, *answer.number, at) : bad_reading(answer.fault, channel.dimension, at);
+  if (certificate_overdue(channel.certificate, wall)) add_doubt(state.reading, Cause::certificate_overdue);
+}
+
+// Both are needed: a channel that stands bit-identical, and a partner that says it should not.
+void judge_frozen(ChannelState& state, const Channel& channel, std::span<const ChannelState> channels, Instant at) {
+  const bool still = at - *state.unchanged_since >= channel.frozen_after;
+  for (Partner& partner : state.partners) {
+    const Reading& now = channels[partner.channel].reading;
+    if (!now.has_number()) continue;
+    if (!partner.then) partner.then = now.value.si;
+    const double moved = now.value.si > *partner.then ? now.value.si - *partner.then : *partner.then - now.value.si;
+    const Dimension dimension = now.value.dimension;
+    if (still && !exceeds({dimension, partner.moved}, {dimension, moved})) state.frozen = true;
+  }
+  if (state.frozen) add_doubt(state.reading, Cause::frozen);
+}
+
+void steady(ChannelState& state, int median) {
+  state.steadied = state.reading;
+  if (median <= 1) return;
+  if (state.reading.quality == Quality::bad) return state.recent.clear();
+  const auto count = static_cast<std::size_t>(median);
+  if (state.recent.size() == count) state.recent.erase(state.recent.begin());
+  state.recent.push_back(state.reading);
+  if (state.recent.size() < count) return;
+
+  std::vector<Reading> sorted = state.recent;
+  std::sort(sorted.begin(), sorted.end(), [](const Reading& a, const Reading& b) { return a.value.si < b.value.si; });
+  const Reading& middle = sorted[count / 2];
+  state.steadied.value = middle.value;
+  state.steadied.saturated = middle.saturated;
+  for (const Reading& each : state.recent) add_doubt(state.steadied, each.cause);
+}
+
+// ---- Partners ----
+
+double resolution_of(const Channel& channel) {
+  return channel.resolution > 0 ? channel.resolution : grid_step(channel.dimension);
+}
+
+void add_twins(ChannelState& state, const Rig& rig, ChannelId channel) {
+  for (const Point& point : rig.points) {
+    if (std::find(point.gauges.begin(), point.gauges.end(), channel) == point.gauges.end()) continue;
+    for (const ChannelId twin : point.gauges)
+      if (twin != channel) state.partners.push_back({twin.number, frozen_steps * resolution_of(rig.channels[channel.at()]), {}});
+  }
+}
+
+// A ram that stands still while its pressure goes a twentieth of the planned one up or down is doubted.
+void add_pressures(ChannelState& state, const Job& job, ChannelId channel) {
+  for (const Jack& jack : job.rig.jacks) {
+    if (jack.stroke_channel != channel) continue;
+    const double planned = jack.planned_share.si() * job.plan.column_expected.si() / jack.area.si();
+    if (is_finite(planned) && planned > 0) state.partners.push_back({jack.advance.number, frozen_pressure * planned, {}});
+  }
+}
+
+// Days since 1970-01-01 in the Gregorian calendar. March begins the year, so that the leap day is its last.
+std::int64_t day_number(std::int64_t year, std::int64_t month, std::int64_t day) {
+  const std::int64_t y = month <= 2 ? year - 1 : year;
+  const std::int64_t century_of_four = (y >= 0 ? y : y - 399) / 400;
+  const std::int64_t year_of_era = y - century_of_four * 400;
+  const std::int64_t day_of_year = (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + day - 1;
+  return century_of_four * 146'097 + year_of_era * 365 + year_of_era / 4 - year_of_era / 100 + day_of_year - 719'468;
+}
+
+}  // namespace
+
+Reading scaled_reading(const Channel& channel, double raw, Instant at) {
+  const double accuracy = channel.accuracy.value_or(0), resolution = channel.resolution;
+  // Rectangular: half width a gives a / sqrt(3), full width r gives r / sqrt(12). JCGM 100:2008, 4.3.7 and F.2.2.1.
+  const double uncertainty = std::sqrt(accuracy * accuracy / 3 + resolution * resolution / 12);
+  Reading reading{Quality::good, Cause::none, {channel.dimension, 0}, uncertainty, Saturation::none, false, at, at};
+  if (!channel.scale.loop) {
+    reading.value.si = on_scale(channel.scale, raw);
+    judge_range(reading, channel);
+    return reading;
+  }
+  const double ampere = raw / channel.scale.counts_per_mA * 1e-3;
+  const Cause cause = loop_cause(ampere);
+  if (doubt_of(cause).quality == Quality::bad) return bad_reading(cause, channel.dimension, at);
+  reading.value.si = on_scale(channel.scale, ampere);
+  add_doubt(reading, cause);
+  return reading;
+}
+
+bool certificate_overdue(const Certificate& certificate, WallTime wall) {
+  const std::string& due = certificate.due;
+  if (due.size() != 10) return false;  // The loader has refused any other form; empty: none was stated.
+  const auto number = [&](std::size_t from, std::size_t count) {
+    std::int64_t n = 0;
+    for (std::size_t i = from; i < from + count; ++i) n = n * 10 + (due[i] - '0');
+    return n;
+  };
+  constexpr std::int64_t day_ns = hours(24).ns;
+  const std::int64_t today = wall.ns >= 0 ? wall.ns / day_ns : -((-wall.ns + day_ns - 1) / day_ns);
+  return today > day_number(number(0, 4), number(5, 2), number(8, 2));
+}
+
+std::vector<ChannelState> start_channels(const Job& job) {
+  std::vector<ChannelState> channels(job.rig.channels.size());
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    const Channel& channel = job.rig.channels[i];
+    channels[i].every = channel.every;
+    channels[i].stale_after = channel.stale_after;
+    channels[i].reading.value.dimension = channel.dimension;
+    channels[i].steadied = channels[i].reading;
+    add_twins(channels[i], job.rig, ChannelId{i});
+    add_pressures(channels[i], job, ChannelId{i});
+  }
+  return channels;
+}
+
+void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall) {
+  if (scan.block.at() >= job.polls.blocks.size()) return;  // Of a revision that is no longer in force.
+  const Block& block = job.polls.blocks[scan.block.at()];
+  const auto is_fresh = [&](const Block::ChannelPlace& place) {
+    return scan.flaw == Flaw::none && channels[place.channel.at()].flaw == Flaw::none;
+  };
+  for (const Block::ChannelPlace& place : block.channels) {
+    ChannelState& state = channels[place.channel.at()];
+    const Channel& channel = job.rig.channels[place.channel.at()];
+    const auto offset = static_cast<std::size_t>(place.offset);
+    const Decoded answer = scan.flaw != Flaw::none
+                               ? Decoded{}
+                               : std::visit([&](const auto& raw) { return decoded(channel, raw, offset); }, scan.raw);
+    if (scan.flaw != Flaw::none) take_flaw(state, scan.flaw);
+    else if (answer.fault == Cause::malformed_answer) take_flaw(state, Flaw::malformed);
+    else take_answer(state, channel, answer, scan.taken_at, wall);
+  }
+  for (const Block::ChannelPlace& place : block.channels)
+    if (is_fresh(place)) {
+      ChannelState& state = channels[place.channel.at()];
+      judge_frozen(state, job.rig.channels[place.channel.at()], channels, scan.taken_at);
+      steady(state, job.rig.channels[place.channel.at()].median);
+    }
+}
+
+void age_channels(std::span<ChannelState> channels, Instant now) {
+  for (ChannelState& state : channels)
+    if (state.stale_at && now >= *state.stale_at) lose_number(state, cause_of(state.flaw));
+}
+
+std::optional<Instant> next_stale(std::span<const ChannelState> channels) {
+  std::optional<Instant> next;
+  for (const ChannelState& state : channels)
+    if (state.stale_at && (!next || *state.stale_at < *next)) next = state.stale_at;
+  return next;
+}
+
+void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage) {
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    channels[i].every = job.rig.channels[i].every;
+    channels[i].stale_after = job.rig.channels[i].stale_after;
+  }
+  for (const Poll& poll : stage.polls) {
+    ChannelState& state = channels[poll.channel.at()];
+    state.every = poll.every;
+    state.stale_after = std::max(state.stale_after, std::min(poll.every * polls_until_stale, longest_stale));
+    if (state.stale_at) state.stale_at = std::max(*state.stale_at, state.reading.newest + state.stale_after);
+  }
+}
+
+}  // namespace standfast
