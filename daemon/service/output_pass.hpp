@@ -6,6 +6,7 @@
 
 #include "daemon/service/heartbeat.hpp"
 #include "daemon/service/report_rule.hpp"
+#include "daemon/service/sounder.hpp"
 #include "daemon/service/wanted_slot.hpp"
 #include "drivers/driver.hpp"
 #include "drivers/output_module.hpp"
@@ -21,9 +22,13 @@ class OutputPass {
   struct Done { OutputReport report; bool worth_telling; };
   Done once(const Wanted& wanted) {
     const Instant now = clock_.now();
-    OutputImage image = still_wanted(wanted, now);
-    image[OutputKind::heartbeat] =
-        !wanted.last && heartbeat_.level({.applies = wanted.applies, .withheld = wanted.withhold_heartbeat, .now = now});
+    OutputImage image;
+    if (!wanted.last && !is_worthless(wanted, now)) {
+      image = wanted.image;
+      image[OutputKind::sounder] = sounder_.level(wanted.sound, now);
+      image[OutputKind::heartbeat] =
+          heartbeat_.level({.applies = wanted.applies, .withheld = wanted.withhold_heartbeat, .now = now});
+    }
     const OutputReport report = module_.exchange(image, now + settings_.timeout);
     if (report.flaw == Flaw::none) heartbeat_.written(report.at);
     return {report, rule_.worth_telling(report)};
@@ -34,6 +39,7 @@ class OutputPass {
   Settings settings_;
   const Clock& clock_;
   Heartbeat heartbeat_;
+  Sounder sounder_;
   ReportRule rule_;
 };
 

@@ -86,7 +86,8 @@ Service::Applied Service::apply(News what) {
   Effects effects = engine_.apply(event);
   taken_at_ = event.at;
   if (!behind_) known_at_ = event.at;
-  newest_ = {{}, effects.wanted, effects.withhold_heartbeat, effects.next};
+  newest_ = effects;
+  newest_.rows.clear();
   applies_.fetch_add(1);
   renew_outputs(giving_.take(effects.wanted));
   const std::int64_t seq = parts_.journal.write(event, effects, [this] { return engine_.snapshot(); });
@@ -128,6 +129,7 @@ void Service::start_wires() {
 void Service::renew_outputs(const OutputImage& write) {
   if (!wires_) return;
   wires_->renew({.image = write,
+                 .sound = newest_.sound,
                  .withhold_heartbeat = newest_.withhold_heartbeat,
                  .known_at = known_at_,
                  .applies = applies_.load(),
@@ -158,11 +160,14 @@ void Service::look_after() {
 
 void Service::show() {
   shown_at_ = parts_.clock.now();
-  parts_.pictures.publish(picture_json(
-      engine_.state(), {.now = event_now(Tick{}),
-                        .job_folder = parts_.job_folder,
-                        .problems = wires_ ? wires_->problems() : std::vector<std::string>{},
-                        .record = {parts_.journal.last_seq(), parts_.journal.durable_seq(), parts_.journal.why_unhealthy()}}));
+  const State& state = engine_.state();
+  parts_.pictures.publish(picture_json(state, {.now = shown_at_ + state.shift,
+                                               .wall = parts_.wall(),
+                                               .job_folder = parts_.job_folder,
+                                               .problems = wires_ ? wires_->problems() : std::vector<std::string>{},
+                                               .last_seq = parts_.journal.last_seq(),
+                                               .durable_seq = parts_.journal.durable_seq(),
+                                               .record_trouble = parts_.journal.why_unhealthy()}));
 }
 
 void Service::write_headline() {

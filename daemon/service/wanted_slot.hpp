@@ -7,12 +7,13 @@
 #include <cstdint>
 #include <mutex>
 
-#include "drivers/output_report.hpp"
+#include "daemon/core/effect.hpp"
 
 namespace standfast {
 
 struct Wanted {
   OutputImage image;
+  Sound sound{Sound::silent};
   bool withhold_heartbeat{false};
   Instant known_at;         // The engine's newest instant: what it knew when it wanted this.
   std::int64_t applies{0};  // How many events it had taken; the heartbeat rests on it.
@@ -22,9 +23,7 @@ struct Wanted {
 inline constexpr Duration wanted_lives = seconds(1);
 
 // A wanted state that old is worth nothing, for nobody is deciding any more.
-constexpr OutputImage still_wanted(const Wanted& wanted, Instant now) {
-  return now - wanted.known_at > wanted_lives ? OutputImage{} : wanted.image;
-}
+constexpr bool is_worthless(const Wanted& wanted, Instant now) { return now - wanted.known_at > wanted_lives; }
 
 class WantedSlot {
  public:

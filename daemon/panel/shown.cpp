@@ -1,0 +1,49 @@
+#include "daemon/panel/shown.hpp"
+
+#include <cmath>
+
+#include "config/unit_text.hpp"
+#include "daemon/core/cause.hpp"
+
+namespace standfast {
+namespace {
+
+// The smallest step worth showing, SI: 0.1 kN, 0.1 bar, 0.01 mm, 1 mm2, 0.1 K, 0.1 s, 0.1 %, 0.01 mA, 0.1 mm/m,
+// 0.1 kN/mm, 0.1 kN m. Rates show a step a minute.
+constexpr double step_shown[base_count] = {100, 1e4, 1e-5, 1e-6, 0.1, 0.1, 0.1, 1e-3, 1e-5, 1e-4, 1e5, 100};
+constexpr int most_decimals = 5;
+
+int decimals(Dimension dimension, const std::string& unit) {
+  if (dimension.base == Base::temperature) return 1;  // Its scales have offsets; a tenth of a degree in each.
+  const double step = step_shown[static_cast<int>(dimension.base)] / (dimension.per == Per::second ? 60.0 : 1.0);
+  double in_that_unit = std::fabs(in_unit({dimension, step}, unit).value_or(1));
+  int places = 0;
+  while (in_that_unit < 0.5 && places < most_decimals) {
+    in_that_unit *= 10;
+    ++places;
+  }
+  return places;
+}
+
+}  // namespace
+
+std::string Shown::unit(Dimension dimension) const {
+  if (rig_)
+    for (const DisplayUnit& wanted : rig_->display_units)
+      if (wanted.dimension == dimension) return wanted.unit;
+  return std::string(default_unit(dimension));
+}
+
+std::string Shown::text(const Amount& amount) const {
+  const std::string in = unit(amount.dimension);
+  return amount_text(amount, in, decimals(amount.dimension, in));
+}
+
+std::string Shown::text(const Reading& reading) const {
+  if (reading.quality == Quality::bad) return "no data: " + std::string(entry_of(reading.cause).text);
+  if (reading.saturated == Saturation::high) return "above its range";
+  if (reading.saturated == Saturation::low) return "below its range";
+  return (reading.quality == Quality::uncertain ? "~" : "") + text(reading.value);
+}
+
+}  // namespace standfast

@@ -1,0 +1,74 @@
+// The limits in force, with how much of each is used.
+#include <algorithm>
+#include <optional>
+
+#include "config/time_text.hpp"
+#include "daemon/panel/view_parts.hpp"
+#include "daemon/record/names.hpp"
+
+namespace standfast {
+namespace json = boost::json;
+namespace {
+
+// Share of the way from nought to the bound, 1 at the bound. None where the bound is nought or on the other side.
+std::optional<double> used(const std::optional<Amount>& bound, const Reading& value, double sign) {
+  if (!bound || !value.has_number() || sign * bound->si <= 0) return std::nullopt;
+  return std::max(0.0, value.value.si / bound->si);
+}
+
+std::optional<double> larger(std::optional<double> a, std::optional<double> b) {
+  if (!a || !b) return a ? a : b;
+  return std::max(*a, *b);
+}
+
+std::optional<double> used(const LevelInForce& level, const Judged& value) {
+  return larger(used(level.above, value.high, 1), used(level.below, value.low, -1));
+}
+
+json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last) {
+  json::object view{{"persist_ms", level.persist.ns / 1'000'000},
+                    {"filled_ms", watch.quarters / 4 / 1'000'000},
+                    {"active", watch.active}};
+  if (level.above) view["above"] = amount_view(drawing, *level.above);
+  if (level.below) view["below"] = amount_view(drawing, *level.below);
+  if (const auto share = used(level, last)) view["used_pct"] = *share * 100;
+  return view;
+}
+
+// Of both sides the one nearer to a bound; equal sides are one reading.
+const Reading& telling_side(const LimitInForce& limit, const Judged& last) {
+  std::optional<double> above, below;
+  for (const auto& level : limit.levels) {
+    if (!level) continue;
+    above = larger(above, used(level->above, last.high, 1));
+    below = larger(below, used(level->below, last.low, -1));
+  }
+  return below && (!above || *below > *above) ? last.low : last.high;
+}
+
+}  // namespace
+
+json::array limits_view(const Drawing& drawing) {
+  json::array list;
+  const State& state = drawing.state;
+  if (!state.job) return list;
+  for (std::size_t i = 0; i < state.limits.size() && i < state.in_force.limits.size(); ++i) {
+    const LimitInForce& limit = state.in_force.limits[i];
+    const LimitMemory& memory = state.limits[i];
+    json::object view{{"name", limit.limit.name},
+                      {"guard", limit.guard},
+                      {"in_force", !memory.gated_off},
+                      {"value", reading_view(drawing, telling_side(limit, memory.last))}};
+    std::optional<double> most;
+    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      if (!limit.levels[k]) continue;
+      view[record::name_of(limit_levels[k])] = level_view(drawing, *limit.levels[k], memory.watches[k], memory.last);
+      if (limit_levels[k] >= Level::hold) most = larger(most, used(*limit.levels[k], memory.last));
+    }
+    if (most) view["used_pct"] = *most * 100;
+    list.push_back(std::move(view));
+  }
+  return list;
+}
+
+}  // namespace standfast

@@ -1,0 +1,87 @@
+// Channels, inputs, outputs, proofs: what hangs on a wire.
+#include "daemon/panel/view_parts.hpp"
+#include "daemon/record/names.hpp"
+
+namespace standfast {
+namespace json = boost::json;
+namespace {
+
+constexpr std::array<std::string_view, output_count> output_names{
+    "raise_permit", "lower_permit", "stop_relay", "sounder", "beacon", "call_out", "heartbeat"};
+
+json::value tri_state(const std::optional<bool>& bit) { return bit ? json::value(*bit) : json::value(nullptr); }
+
+}  // namespace
+
+json::array channels_view(const Drawing& drawing) {
+  json::array list;
+  if (!drawing.job()) return list;
+  const Rig& rig = drawing.job()->rig;
+  const std::vector<ChannelState>& channels = drawing.state.values.channels;
+  for (std::size_t i = 0; i < rig.channels.size() && i < channels.size(); ++i) {
+    const Channel& channel = rig.channels[i];
+    json::object view{{"name", channel.name},
+                      {"bus", channel.bus ? rig.buses[channel.bus->at()].name : std::string("by hand")},
+                      {"reading", reading_view(drawing, channels[i].reading)},
+                      {"flaw", record::name_of(channels[i].flaw)},
+                      {"lost", channels[i].lost},
+                      {"frozen", channels[i].frozen},
+                      {"every_ms", channels[i].every.ns / 1'000'000},
+                      {"stale_after_ms", channels[i].stale_after.ns / 1'000'000},
+                      {"certificate", channel.certificate.number},
+                      {"certificate_due", channel.certificate.due}};
+    list.push_back(std::move(view));
+  }
+  return list;
+}
+
+json::array inputs_view(const Drawing& drawing) {
+  json::array list;
+  if (!drawing.job()) return list;
+  const std::vector<Input>& inputs = drawing.job()->rig.inputs;
+  for (std::size_t i = 0; i < inputs.size() && i < drawing.state.inputs.size(); ++i) {
+    const bool known = drawing.state.input_known[i];
+    list.push_back(json::object{{"name", inputs[i].name},
+                                {"known", known},
+                                {"on", known ? json::value(drawing.state.inputs[i] != inputs[i].normally_closed)
+                                             : json::value(nullptr)}});
+  }
+  return list;
+}
+
+json::object outputs_view(const Drawing& drawing) {
+  const OutputWatch& watch = drawing.state.outputs;
+  json::array list;
+  if (drawing.job() && drawing.job()->rig.output_module)
+    for (const Output& output : drawing.job()->rig.output_module->outputs) {
+      const auto k = static_cast<std::size_t>(output.kind);
+      list.push_back(json::object{{"name", output_names[k]},
+                                  {"wanted", drawing.state.wanted.on[k]},
+                                  {"written", watch.written.on[k]},
+                                  {"read_back", tri_state(watch.readback[k])}});
+    }
+  json::object view{{"answered", watch.answered_once},
+                    {"silent", is_silent(watch, drawing.facts.now)},
+                    {"age_ms", drawing.age_ms(watch.last_report)},
+                    {"simulated", watch.facts.simulated},
+                    {"safe_values_as_stated", watch.facts.safe_values_as_stated},
+                    {"power_on_values_as_stated", watch.facts.power_on_values_as_stated},
+                    {"heartbeat_withheld", drawing.state.heartbeat_withheld},
+                    {"list", std::move(list)}};
+  if (watch.facts.watchdog) view["watchdog_ms"] = watch.facts.watchdog->ns / 1'000'000;
+  return view;
+}
+
+json::array proofs_view(const Drawing& drawing) {
+  const ProofBook& book = drawing.state.proofs;
+  json::array list;
+  for (int i = 0; i < proof_count; ++i) {
+    const Proof proof = static_cast<Proof>(i);
+    list.push_back(json::object{{"name", proof_name(proof)},
+                                {"passed", book.has(proof)},
+                                {"running", book.run.running && book.run.proof == proof}});
+  }
+  return list;
+}
+
+}  // namespace standfast
