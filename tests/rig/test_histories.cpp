@@ -98,15 +98,15 @@ TEST_CASE("most of the bedding goes in the first fifth of the load and stays gon
 
 TEST_CASE("ground under a steady load settles alike in each factor of ten in time") {
   // s = s1 + C log10 t: the rule for creep under a held load (common practice with ground anchors, no source).
-  Base base{250e6, 2e-10, 10, 0};
+  Ground ground{250e6, 2e-10, 10, 0};
   const double load = 400e3;
   double elapsed = 0;
   const auto creep_until = [&](double time) {
     for (; elapsed < time - 0.005; elapsed += 0.01 * std::max(1.0, elapsed / 10)) {
-      base.creep(load, std::min(0.01 * std::max(1.0, elapsed / 10), time - elapsed));
+      ground.creep(load, std::min(0.01 * std::max(1.0, elapsed / 10), time - elapsed));
     }
     elapsed = time;
-    return base.crept;
+    return ground.crept;
   };
   const double minutes_10 = creep_until(600);
   const double minutes_100 = creep_until(6000);
@@ -116,8 +116,8 @@ TEST_CASE("ground under a steady load settles alike in each factor of ten in tim
 }
 
 TEST_CASE("creep in one long step is creep in many short ones") {
-  Base one{250e6, 2e-10, 10, 0};
-  Base many = one;
+  Ground one{250e6, 2e-10, 10, 0};
+  Ground many = one;
   one.creep(300e3, 1000);
   for (int n = 0; n < 1000; ++n) many.creep(300e3, 1);
   CHECK(one.crept == Approx(many.crept).epsilon(1e-9));
@@ -134,7 +134,7 @@ TEST_CASE("a locked jack loses little load to creep while an observation period 
 
 TEST_CASE("a leak shows as pressure while the column shares and as sinking once the load floats") {
   SiteStatement quiet = without_warmth(grain_store());
-  quiet.base.creep_per_decade = 0;
+  quiet.ground.creep_per_decade = 0;
   quiet.friction.fraction = 0;  // With it the first of the oil only turns the friction over.
   const auto leak_all = [&](double total) {
     Site site{quiet};
@@ -173,7 +173,7 @@ TEST_CASE("a tower that grows under a locked jack takes on growth times stiffnes
 
 TEST_CASE("the day's warmth lengthens towers and swells oil") {
   SiteStatement sunny = grain_store();
-  sunny.base.creep_per_decade = 0;
+  sunny.ground.creep_per_decade = 0;
   Site site{sunny};
   raise_to(site, shared(740e3));
   const double pressure = site.pressure(0);
@@ -186,7 +186,7 @@ TEST_CASE("the day's warmth lengthens towers and swells oil") {
 
 TEST_CASE("without a hand on pump or valve no oil comes or goes") {
   SiteStatement quiet = without_warmth(grain_store());
-  quiet.base.creep_per_decade = 0;
+  quiet.ground.creep_per_decade = 0;
   Site site{quiet};
   raise_to(site, shared(900e3));
   const double pressure = site.pressure(1);

@@ -34,7 +34,7 @@ TEST_CASE("the column rises over the line between the jacks by bending and shear
 
 TEST_CASE("a leg gives by tower and ground as computed by hand") {
   CHECK(worked_site().tower.compliance() * 511.5e3 * 1e3 == Approx(0.487).margin(0.001));  // R h / (E A)
-  CHECK(Base{250e6, 0, 10, 0}.settlement(511.5e3) * 1e3 == Approx(2.046).margin(0.001));   // R / k
+  CHECK(Ground{250e6, 0, 10, 0}.settlement(511.5e3) * 1e3 == Approx(2.046).margin(0.001));   // R / k
 }
 
 TEST_CASE("ram travel is bending, shear, tower, ground and bedding in series, less the turn of the beam") {

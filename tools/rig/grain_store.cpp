@@ -10,7 +10,7 @@ SiteStatement grain_store() {
   s.frame = {50e6, 0};
   s.beam = {210e9, 81e9, 9.0e-4, 9.0e-3};
   s.tower = {3.2, 1.6e-2, 210e9, 12e-6};
-  s.base = {250e6, 2.0e-10, 10, 0};  // 0.08 mm for a decade of time under 400 kN.
+  s.ground = {250e6, 2.0e-10, 10, 0};  // 0.08 mm for a decade of time under 400 kN.
   s.bedding = {0.8e-3, 30e3, 0.2, 0};
   s.friction = {0.01, 200e6, 0, 0};
   s.places = {{{-1.35, -0.40}, {1.65, -0.40}, {-1.35, 0.40}, {1.65, 0.40}}};

@@ -6,8 +6,8 @@ namespace standfast::rig {
 
 Leg::Trial Leg::trial(double root_rise, double load) const {
   const double travel =
-      root_rise + load * elastic_compliance + base.settlement(load) + bedding.closure(load) - growth;
-  const double travel_slope = elastic_compliance + 1 / base.stiffness + bedding.slope(load);
+      root_rise + load * elastic_compliance + ground.settlement(load) + bedding.closure(load) - growth;
+  const double travel_slope = elastic_compliance + 1 / ground.stiffness + bedding.slope(load);
   const Friction::Slopes rub = friction.slopes(load, travel);
   const double ram_force = load + friction.force(load, travel);
   const double ram_slope = 1 + rub.with_load + rub.with_travel * travel_slope;
@@ -36,7 +36,7 @@ LegState Leg::state_at(double root_rise, double load) const {
   if (load <= 0) return {0, 0, oil, 0, oil_stiffness};  // The ram stands free, without pressure.
   const Friction::Slopes rub = friction.slopes(load, now.travel);
   const double fall = (1 + rub.with_travel / oil_stiffness) / now.slope;
-  const double travel_slope = elastic_compliance + 1 / base.stiffness + bedding.slope(load);
+  const double travel_slope = elastic_compliance + 1 / ground.stiffness + bedding.slope(load);
   const double ram_slope = 1 + rub.with_load + rub.with_travel * travel_slope;
   return {load, now.ram_force, now.travel, fall, ram_slope / now.slope};
 }

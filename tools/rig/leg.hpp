@@ -6,7 +6,7 @@
 // is exactly one load; it is never below nothing, for a jack cannot pull.
 #pragma once
 
-#include "tools/rig/base.hpp"
+#include "tools/rig/ground.hpp"
 #include "tools/rig/bedding.hpp"
 #include "tools/rig/friction.hpp"
 
@@ -21,10 +21,10 @@ struct LegState {
 };
 
 struct Leg {
-  double elastic_compliance{0};  // m/N: beam end and tower; the ground is `base`.
+  double elastic_compliance{0};  // m/N: beam end and tower; the ground apart.
   double oil_stiffness{1};       // N/m: bulk modulus x area / length of the oil column.
   Bedding bedding;
-  Base base;
+  Ground ground;
   Friction friction;
   double oil{0};     // m: oil in the jack, as ram travel without pressure; warmth included.
   double growth{0};  // m: what the tower has grown.

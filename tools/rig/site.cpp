@@ -24,7 +24,7 @@ Site::Site(const SiteStatement& statement) : said_{statement} {
     legs_[i].elastic_compliance = end_compliance(said_.beam, said_.places[i].x) + said_.tower.compliance();
     legs_[i].oil_stiffness = said_.oil_modulus * said_.piston_area / said_.oil_column;
     legs_[i].bedding = said_.bedding;
-    legs_[i].base = said_.base;
+    legs_[i].ground = said_.ground;
     legs_[i].friction = said_.friction;
     const double sun = said_.places[i].x > 0 ? said_.sun_on_tower_b : 0;
     towers_[i] = {air + sun, said_.tower_time_constant, sun};
@@ -38,7 +38,7 @@ void Site::step(Duration dt) {
   const double seconds = dt.seconds();
   warm(seconds);
   leak(seconds);
-  for (std::size_t i = 0; i < leg_count; ++i) legs_[i].base.creep(state_[i].load, seconds);
+  for (std::size_t i = 0; i < leg_count; ++i) legs_[i].ground.creep(state_[i].load, seconds);
   find_balance();
   remember();
 }
@@ -70,7 +70,7 @@ void Site::set_leak(std::size_t leg, double pascal_per_second) { leaks_.at(leg) 
 void Site::add_weight(double newton) { said_.frame.added_weight += newton; }
 void Site::hold_head(double rise) { held_head_ = rise; }
 void Site::let_head_go() { held_head_.reset(); }
-void Site::sink_base(std::size_t leg, double metre) { legs_.at(leg).base.crept += metre; }
+void Site::sink_base(std::size_t leg, double metre) { legs_.at(leg).ground.crept += metre; }
 
 double Site::total_load() const {
   double sum = 0;

@@ -30,7 +30,7 @@ struct SiteStatement {
   Frame frame;
   BeamSection beam;
   Tower tower;
-  Base base;
+  Ground ground;
   Bedding bedding;
   Friction friction;
   std::array<LegPlace, leg_count> places{};
@@ -69,7 +69,7 @@ class Site {
   double column_force() const { return said_.column.force(head()); }
   double column_base() const { return said_.column.footing_rise(head()); }
   double held_force() const { return held_force_; }  // What `hold_head` needs; upwards positive.
-  double tower_base(std::size_t leg) const { return -legs_[leg].base.settlement(state_[leg].load); }
+  double tower_base(std::size_t leg) const { return -legs_[leg].ground.settlement(state_[leg].load); }
   double air() const { return said_.weather.air(elapsed_.seconds()); }
   double tower_temperature(std::size_t leg) const { return towers_[leg].temperature; }
   const LegPlace& at(std::size_t leg) const { return said_.places[leg]; }

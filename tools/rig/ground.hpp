@@ -8,7 +8,7 @@
 
 namespace standfast::rig {
 
-struct Base {
+struct Ground {
   double stiffness{1};          // N/m, at once.
   double creep_per_decade{0};   // m for each N and each factor of ten in time.
   double creep_start{10};       // s, t0.

@@ -1,0 +1,225 @@
+#include "tools/rig/commands.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <optional>
+
+#include "tools/rig/plant.hpp"
+#include "tools/rig/pump_order.hpp"
+#include "tools/rig/state_text.hpp"
+#include "tools/rig/words.hpp"
+
+namespace standfast::rig {
+namespace {
+
+constexpr Dimension length{Base::length}, force{Base::force};
+constexpr Dimension pressure_rate{Base::pressure, Per::second};
+
+std::optional<ChannelId> channel_named(const Plant& plant, const std::string& name) {
+  const auto& all = plant.rig().channels;
+  const auto found = std::find_if(all.begin(), all.end(), [&](const Channel& c) { return c.name == name; });
+  if (found == all.end()) return std::nullopt;
+  return ChannelId{static_cast<std::size_t>(found - all.begin())};
+}
+
+std::optional<std::size_t> leg_named(Plant& plant, const std::string& name) {
+  const auto jack = jack_named(plant.rig(), name);
+  if (!jack) return std::nullopt;
+  return plant.instruments().leg_of(*jack);
+}
+
+std::size_t leg_next(Plant& plant, WordReader& words) {
+  const std::string name = words.next("a jack");
+  const auto leg = leg_named(plant, name);
+  if (!leg) throw Refusal{"there is no jack " + name};
+  return *leg;
+}
+
+std::optional<OutputKind> output_named(const std::string& name) {
+  for (int n = 0; n < output_count; ++n) {
+    if (name_of(static_cast<OutputKind>(n)) == name) return static_cast<OutputKind>(n);
+  }
+  return std::nullopt;
+}
+
+std::string raise(Plant& plant, WordReader& words) { return start_pump(plant, words, Direction::raise); }
+std::string lower(Plant& plant, WordReader& words) { return start_pump(plant, words, Direction::lower); }
+
+std::string stop(Plant& plant, WordReader& words) {
+  words.must("pump");
+  plant.pump().stop();
+  return "the pump stands, pressure is kept";
+}
+
+std::string gauge(Plant& plant, WordReader& words) {
+  const std::string name = words.next("a channel");
+  const auto channel = channel_named(plant, name);
+  if (!channel) throw Refusal{"there is no channel " + name};
+  InstrumentFault& fault = plant.instruments().fault(*channel);
+  const Dimension dimension{plant.rig().channels[channel->at()].dimension.base};
+  const bool warm = dimension.base == Base::temperature;
+  const Dimension step{warm ? Base::temperature_difference : dimension.base};
+  if (words.take("stuck")) fault.stuck = true;
+  else if (words.take("unplugged")) fault.unplugged = true;
+  else if (words.take("knocked")) fault.knocked += words.amount(step);
+  else if (words.take("drifting")) fault.drift_per_second = words.amount({step.base, Per::second});
+  else if (words.take("noisy")) {
+    const auto factor = parse_number(words.next("a factor"));
+    if (!factor || *factor < 0) throw Refusal{"the factor of the noise must be a number not below 0"};
+    fault.noise_factor = *factor;
+  } else throw Refusal{"'" + words.peek() + "' is not stuck, unplugged, knocked, drifting or noisy"};
+  return name;
+}
+
+std::string leak(Plant& plant, WordReader& words) {
+  const std::size_t leg = leg_next(plant, words);
+  const double rate = words.amount(pressure_rate);
+  if (rate < 0) throw Refusal{"a leak lets oil out only"};
+  plant.site().set_leak(leg, rate);
+  return "leaking";
+}
+
+std::string mend(Plant& plant, WordReader& words) {
+  const std::string name = words.next("what to mend");
+  if (const auto channel = channel_named(plant, name)) {
+    plant.instruments().mend(*channel);
+  } else if (const auto leg = leg_named(plant, name)) {
+    plant.site().set_leak(*leg, 0);
+  } else if (const auto output = output_named(name); output && plant.relays() != nullptr) {
+    plant.relays()->set_contact_fault(*output, ContactFault::none);
+  } else {
+    throw Refusal{"there is no channel, jack or output " + name};
+  }
+  return name + " mended";
+}
+
+// The whole change comes evenly over the time stated, or within two hundredths of a second.
+void add_ramp(Plant& plant, WordReader& words, Ramp ramp) {
+  Duration over = milliseconds(20);
+  if (words.take("over")) over = words.duration();
+  if (over.ns <= 0) throw Refusal{"the time must be above 0"};
+  ramp.per_second = ramp.left / over.seconds();
+  words.must_end();
+  plant.add_ramp(ramp);
+}
+
+std::string head(Plant& plant, WordReader& words) {
+  if (words.take("let")) {
+    words.must("go");
+    plant.let_head_go();
+    return "the head is free";
+  }
+  words.must("pushed");
+  add_ramp(plant, words, {Ramp::What::head, 0, words.amount(length)});
+  return "the head is pushed";
+}
+
+std::string weight(Plant& plant, WordReader& words) {
+  add_ramp(plant, words, {Ramp::What::weight, 0, words.amount(force)});
+  return "the weight changes";
+}
+
+std::string base(Plant& plant, WordReader& words) {
+  const std::size_t leg = leg_next(plant, words);
+  words.must("sinks");
+  add_ramp(plant, words, {Ramp::What::base, leg, words.amount(length)});
+  return "the ground gives way";
+}
+
+Relays& relays_of(Plant& plant) {
+  if (plant.relays() == nullptr) throw Refusal{"the rig states no output module"};
+  return *plant.relays();
+}
+
+std::string module(Plant& plant, WordReader& words) {
+  Relays& relays = relays_of(plant);
+  if (words.take("restarted")) {
+    relays.restart();
+    return "the output module was off and on";
+  }
+  if (words.take("watchdog")) {
+    const auto counts = parse_number(words.next("counts"));
+    if (!counts || *counts < 0 || *counts > 65535) throw Refusal{"the watchdog takes 0 to 65535 counts"};
+    relays.set_watchdog(static_cast<std::uint16_t>(*counts));
+    return "the watchdog's time is set";
+  }
+  words.must("cable");
+  const bool back = words.take("back");
+  if (!back) words.must("pulled");
+  plant.module()->silent = !back;
+  return back ? "the cable is in" : "the cable is out";
+}
+
+std::string unit(Plant& plant, WordReader& words) {
+  const auto number = parse_number(words.next("a unit's number"));
+  UnitTables* tables = number ? plant.unit(static_cast<int>(*number)) : nullptr;
+  if (tables == nullptr) throw Refusal{"no such unit"};
+  const std::string how = words.next("silent, busy, failing or answers");
+  const bool busy = how == "busy";
+  const bool failing = how == "failing";
+  if (!busy && !failing && how != "silent" && how != "answers") {
+    throw Refusal{"'" + how + "' is not silent, busy, failing or answers"};
+  }
+  tables->silent = how == "silent";
+  tables->set_trouble(busy ? std::optional<std::uint8_t>{6} : failing ? std::optional<std::uint8_t>{4} : std::nullopt);
+  return "the unit is " + (how == "answers" ? std::string{"well"} : how);
+}
+
+std::string contact(Plant& plant, WordReader& words) {
+  const std::string name = words.next("an output");
+  const auto output = output_named(name);
+  if (!output) throw Refusal{"there is no output " + name};
+  const bool welded = words.take("welded");
+  if (!welded) words.must("open");
+  relays_of(plant).set_contact_fault(*output, welded ? ContactFault::welded : ContactFault::open);
+  return name;
+}
+
+std::string site(Plant& plant, WordReader& words) {
+  words.must("stop");
+  const bool pressed = words.take("pressed");
+  if (!pressed) words.must("released");
+  plant.press_site_stop(pressed);
+  return "the stop button at the site";
+}
+
+std::string mains(Plant& plant, WordReader& words) {
+  const bool back = words.take("back");
+  if (!back) words.must("off");
+  plant.set_mains(back);
+  return "mains";
+}
+
+struct Verb {
+  std::string_view word;
+  std::string (*obey)(Plant&, WordReader&);
+};
+constexpr std::array<Verb, 15> verbs{{{"raise", raise}, {"pump", raise}, {"lower", lower}, {"stop", stop},
+                                      {"gauge", gauge}, {"channel", gauge}, {"leak", leak}, {"mend", mend},
+                                      {"head", head}, {"weight", weight}, {"base", base}, {"module", module},
+                                      {"unit", unit}, {"contact", contact}, {"site", site}}};
+
+std::string obey_words(Plant& plant, WordReader& words) {
+  const std::string first = words.next("a command");
+  if (first == "mains") return mains(plant, words);
+  const auto verb = std::find_if(verbs.begin(), verbs.end(), [&](const Verb& v) { return v.word == first; });
+  if (verb == verbs.end()) throw Refusal{"'" + first + "' is no command"};
+  return verb->obey(plant, words);
+}
+
+}  // namespace
+
+std::string obey_command(Plant& plant, const std::string& line) {
+  try {
+    WordReader words{line};
+    if (words.take("state")) return state_line(plant);
+    std::string answer = obey_words(plant, words);
+    words.must_end();
+    return "done: " + answer;
+  } catch (const Refusal& refusal) {
+    return "refused: " + refusal.why;
+  }
+}
+
+}  // namespace standfast::rig

@@ -1,0 +1,30 @@
+// What a person may say to the simulated rig, one line at a time; scripts and the control socket use the same words.
+//
+//   raise J1 J3 to 120 kN [each] [at 2 kN/s]          `pump` means the same; several targets: raise J1 J3 to 120 kN, J2 J4
+//   lower J1 to 80 kN [at 1 kN/s]                     to 98 kN. All arrive together; the speed is that of the largest change.
+//   stop pump
+//   gauge G1 stuck | unplugged | knocked +0.8 mm | drifting 0.1 mm/min | noisy 20     any channel by its name
+//   leak J2 0.5 bar/min
+//   mend G1 | mend J2 | mend raise_permit             takes the fault away
+//   head pushed +1.2 mm [over 2 s] | head let go
+//   weight -100 kN [over 5 s]
+//   base J1 sinks 2 mm [over 5 s]
+//   module cable pulled | module cable back | module restarted | module watchdog 20
+//   unit 1 silent | busy | failing | answers
+//   contact raise_permit welded | open
+//   site stop pressed | released
+//   mains off | back
+//   state                                             the truth as one line of JSON
+//
+// An answer begins with "done:" or "refused:", `state` apart.
+#pragma once
+
+#include <string>
+
+namespace standfast::rig {
+
+class Plant;
+
+std::string obey_command(Plant& plant, const std::string& line);
+
+}  // namespace standfast::rig

@@ -1,0 +1,105 @@
+#include "tools/rig/connection.hpp"
+
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+#include <utility>
+
+namespace standfast::rig {
+namespace {
+
+constexpr std::size_t most_waiting = 1U << 16;  // A peer that does not read is dropped.
+constexpr std::size_t longest_line = 1024;
+
+class ModbusConnection final : public Connection {
+ public:
+  ModbusConnection(Descriptor socket, BusId bus) : Connection{std::move(socket)}, bus_{bus} {}
+
+ private:
+  void add(std::span<const std::uint8_t> bytes) override { stream_.add(bytes); }
+  bool work(Plant& plant) override {
+    while (auto request = stream_.next()) {
+      if (auto pdu = plant.serve(bus_, request->unit_id, request->pdu)) {
+        request->pdu = std::move(*pdu);
+        say(message_bytes(*request));
+      }
+    }
+    return !stream_.broken();
+  }
+
+  BusId bus_;
+  ModbusStream stream_;
+};
+
+class ControlConnection final : public Connection {
+ public:
+  using Connection::Connection;
+
+ private:
+  void add(std::span<const std::uint8_t> bytes) override { text_.append(bytes.begin(), bytes.end()); }
+
+  bool work(Plant& plant) override {
+    if (waits_ && plant.pump().running()) return true;
+    if (std::exchange(waits_, false)) tell(how_pump_stands(plant));
+    for (auto end = text_.find('\n'); end != std::string::npos && !waits_; end = text_.find('\n')) {
+      const std::string line = text_.substr(0, end);
+      text_.erase(0, end + 1);
+      obey(plant, line);
+    }
+    return text_.size() <= longest_line || waits_;
+  }
+
+  void obey(Plant& plant, const std::string& line) {
+    if (line.empty()) return;
+    if (line != "wait") tell(plant.obey(line, "control"));
+    else if (plant.pump().running()) waits_ = true;
+    else tell(how_pump_stands(plant));
+  }
+
+  static std::string how_pump_stands(const Plant& plant) {
+    const PumpState state = plant.pump().state();
+    const bool well = state == PumpState::done || state == PumpState::idle;
+    return (well ? "done: " : "refused: ") + std::string{name_of(state)};
+  }
+
+  void tell(const std::string& answer) {
+    const std::string line = answer + "\n";
+    say({reinterpret_cast<const std::uint8_t*>(line.data()), line.size()});
+  }
+
+  std::string text_;
+  bool waits_{false};
+};
+
+}  // namespace
+
+bool Connection::receive(Plant& plant) {
+  std::array<std::uint8_t, 4096> buffer;
+  const ssize_t got = ::read(in(), buffer.data(), buffer.size());
+  if (got < 0) return errno == EAGAIN || errno == EINTR;
+  if (got == 0) return false;
+  add({buffer.data(), static_cast<std::size_t>(got)});
+  return work(plant) && send();
+}
+
+bool Connection::send() {
+  while (!waiting_.empty()) {
+    const ssize_t sent = out_.get() >= 0 ? ::write(out_.get(), waiting_.data(), waiting_.size())
+                                         : ::send(in_.get(), waiting_.data(), waiting_.size(), MSG_NOSIGNAL);
+    if (sent < 0) return (errno == EAGAIN || errno == EINTR) && waiting_.size() <= most_waiting;
+    waiting_.erase(waiting_.begin(), waiting_.begin() + sent);
+  }
+  return true;
+}
+
+std::unique_ptr<Connection> modbus_connection(Descriptor socket, BusId bus) {
+  return std::make_unique<ModbusConnection>(std::move(socket), bus);
+}
+
+std::unique_ptr<Connection> control_connection(Descriptor in, Descriptor out) {
+  return std::make_unique<ControlConnection>(std::move(in), std::move(out));
+}
+
+}  // namespace standfast::rig

@@ -1,0 +1,59 @@
+#include "tools/rig/instruments.hpp"
+
+#include <utility>
+
+#include "tools/rig/encode.hpp"
+
+namespace standfast::rig {
+namespace {
+
+// Standard deviation in SI. Common practice, no source: a good transmitter flickers by a few ten-thousandths of its
+// range, a ram transducer by 4 um, a gauge on the structure by 1.5 um, a thermometer by 0.03 K.
+double noise_of(Quantity quantity) {
+  switch (quantity) {
+    case Quantity::jack_pressure: case Quantity::return_pressure: case Quantity::pump_pressure: return 8e3;
+    case Quantity::ram_travel: return 4e-6;
+    case Quantity::head: case Quantity::column_base: case Quantity::tower_base: return 1.5e-6;
+    case Quantity::steel_temperature: case Quantity::air_temperature: return 0.03;
+  }
+  return 0;
+}
+
+// Nobody mounts a gauge at exactly nought: rams start a little way out, gauges near the middle of their range.
+double mounting_of(Quantity quantity, const Channel& channel, double chance) {
+  const double width = channel.range_high - channel.range_low;
+  switch (quantity) {
+    case Quantity::ram_travel: return channel.range_low + (0.08 + 0.02 * chance) * width;
+    case Quantity::head: case Quantity::column_base: case Quantity::tower_base:
+      return (channel.range_low + channel.range_high) / 2 + 0.02 * (chance - 0.5) * width;
+    case Quantity::jack_pressure: case Quantity::return_pressure: case Quantity::pump_pressure:
+    case Quantity::steel_temperature: case Quantity::air_temperature: return 0;
+  }
+  return 0;
+}
+
+}  // namespace
+
+Instruments::Instruments(const Rig& rig, Fastening fastening, std::uint64_t seed)
+    : channels_{rig.channels}, fastening_{std::move(fastening)}, chance_{seed}, faults_(rig.channels.size()) {
+  for (std::size_t c = 0; c < channels_.size(); ++c) {
+    mounting_.push_back(mounting_of(fastening_.channels[c].quantity, channels_[c], chance_.fraction()));
+    words_.push_back(encode(channels_[c], mounting_[c]));
+  }
+}
+
+void Instruments::sample(const Site& site, double pump_pressure, double seconds) {
+  for (std::size_t c = 0; c < channels_.size(); ++c) {
+    InstrumentFault& fault = faults_[c];
+    fault.knocked += fault.drift_per_second * seconds;
+    const double flicker = chance_.bell() * noise_of(fastening_.channels[c].quantity) * fault.noise_factor;
+    const double reading = mounting_[c] + true_value(fastening_.channels[c], site, pump_pressure) + fault.knocked + flicker;
+    if (fault.unplugged) {
+      words_[c] = encode_unplugged(channels_[c]);
+    } else if (!fault.stuck) {
+      words_[c] = encode(channels_[c], reading);
+    }
+  }
+}
+
+}  // namespace standfast::rig

@@ -1,0 +1,43 @@
+// The instruments of the simulated site: true values in, words on the wire out, each with its noise, its steps and its
+// faults. Pure and seeded: the words change only in `sample`.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "config/rig.hpp"
+#include "tools/rig/random.hpp"
+#include "tools/rig/source.hpp"
+
+namespace standfast::rig {
+
+struct InstrumentFault {
+  bool stuck{false};
+  bool unplugged{false};
+  double knocked{0};          // SI, added.
+  double drift_per_second{0};  // SI, added for each second.
+  double noise_factor{1};
+};
+
+class Instruments {
+ public:
+  Instruments(const Rig& rig, Fastening fastening, std::uint64_t seed);
+
+  // One look of every instrument at the site, `seconds` after the last.
+  void sample(const Site& site, double pump_pressure, double seconds);
+
+  const std::vector<std::uint16_t>& words(ChannelId channel) const { return words_[channel.at()]; }
+  InstrumentFault& fault(ChannelId channel) { return faults_[channel.at()]; }
+  void mend(ChannelId channel) { faults_[channel.at()] = {}; }
+  std::size_t leg_of(JackId jack) const { return fastening_.jack_leg[jack.at()]; }
+
+ private:
+  std::vector<Channel> channels_;
+  Fastening fastening_;
+  Random chance_;
+  std::vector<double> mounting_;  // What each instrument reads while nothing has moved, SI.
+  std::vector<InstrumentFault> faults_;
+  std::vector<std::vector<std::uint16_t>> words_;
+};
+
+}  // namespace standfast::rig

@@ -1,0 +1,61 @@
+#include "tools/rig/unit_tables.hpp"
+
+namespace standfast::rig {
+
+const Registers& UnitTables::shown(Table table) const {
+  if (relays_ != nullptr && table == Table::coil) return relays_->coils();
+  if (relays_ != nullptr && table == Table::holding_register) return relays_->holding();
+  return tables_[static_cast<std::size_t>(table)];
+}
+
+bool UnitTables::has(Table table, int start, int count) const { return shown(table).has(start, count); }
+
+std::vector<std::uint16_t> UnitTables::read(Table table, int start, int count) const {
+  return shown(table).read(start, count);
+}
+
+void UnitTables::write(Table table, int start, const std::vector<std::uint16_t>& words) {
+  if (relays_ == nullptr) {  // Holding registers and coils of an instrument: written, and of no effect.
+    for (std::size_t n = 0; n < words.size(); ++n) own(table).set(start + static_cast<int>(n), words[n]);
+    return;
+  }
+  if (table == Table::coil) relays_->write_coils(start, words);
+  else relays_->write_holding(start, words);
+  show_readbacks();
+}
+
+void UnitTables::show_readbacks() {
+  if (relays_ == nullptr) return;
+  for (const auto& [address, on] : relays_->readbacks()) own(Table::discrete_input).set(address, on ? 1 : 0);
+}
+
+Units units_of(const Rig& rig) {
+  Units units;
+  for (const Channel& channel : rig.channels) {
+    if (!channel.bus) continue;
+    Registers& table = units[{*channel.bus, channel.address.unit_id}].own(channel.address.table);
+    table.cover(0, channel.address.start + words_of(channel.type));
+  }
+  for (const Input& input : rig.inputs) {
+    units[{input.bus, input.address.unit_id}].own(input.address.table).cover(0, input.address.start + 1);
+  }
+  if (rig.output_module) {
+    UnitTables& unit = units[{rig.output_module->bus, rig.output_module->unit_id}];
+    for (const Output& output : rig.output_module->outputs) {
+      if (output.readback) unit.own(Table::discrete_input).cover(0, *output.readback + 1);
+    }
+  }
+  return units;
+}
+
+void show_instruments(Units& units, const Rig& rig, const Instruments& instruments) {
+  for (std::size_t c = 0; c < rig.channels.size(); ++c) {
+    const Channel& channel = rig.channels[c];
+    if (!channel.bus) continue;
+    Registers& table = units[{*channel.bus, channel.address.unit_id}].own(channel.address.table);
+    const auto& words = instruments.words(ChannelId{c});
+    for (std::size_t n = 0; n < words.size(); ++n) table.set(channel.address.start + static_cast<int>(n), words[n]);
+  }
+}
+
+}  // namespace standfast::rig
