@@ -44,10 +44,12 @@ ModbusOutputs::ModbusOutputs(const ModbusTcp& where, OutputModuleStatement state
   std::ranges::sort(statement_.outputs, in_order_of_kinds);
   coil_runs_ = coil_runs(statement_.outputs);
   input_runs_ = input_runs(statement_.outputs);
-  attempted_.on.fill(true);
+  for (const Output& output : statement_.outputs) stated_[output.kind] = attempted_[output.kind] = true;
 }
 
-OutputReport ModbusOutputs::exchange(const OutputImage& wanted, Instant deadline) {
+OutputReport ModbusOutputs::exchange(const OutputImage& image, Instant deadline) {
+  OutputImage wanted = image;
+  for (std::size_t k = 0; k < output_count; ++k) wanted.on[k] = wanted.on[k] && stated_.on[k];
   if (!connection_.connected()) {
     facts_are_fresh_ = false;
     if (!connection_.connect(deadline)) return report(Flaw::not_connected, {});

@@ -25,7 +25,7 @@ class ModbusOutputs final : public OutputModule {
   ModbusOutputs(const ModbusTcp& where, OutputModuleStatement statement, const Clock& clock);
   // The flaw is the first that came up. A read-back without a discrete input stands in the report only where the coil was
   // found different from what had been written, by somebody else's hand.
-  [[nodiscard]] OutputReport exchange(const OutputImage& wanted, Instant deadline) override;
+  [[nodiscard]] OutputReport exchange(const OutputImage& image, Instant deadline) override;
 
  private:
   using ReadBack = std::array<std::optional<bool>, output_count>;
@@ -45,6 +45,7 @@ class ModbusOutputs final : public OutputModule {
   const Clock& clock_;
   ModbusTcpConnection connection_;
   std::vector<Run> coil_runs_, input_runs_;
+  OutputImage stated_;     // Outputs that the rig has; any other is never written.
   OutputImage written_;    // Confirmed by the module.
   OutputImage attempted_;  // Differs where no confirmation has come, so that nobody knows what stands; at first everywhere.
   OutputImage lost_;       // Permits that the module lost by itself.

@@ -1,0 +1,138 @@
+// Getting a connection, or not: refused, deaf, too many descriptors. No test waits for a time.
+#include <catch2/catch.hpp>
+#include <fcntl.h>
+#include <sys/resource.h>
+#include <unistd.h>
+
+#include "drivers/boot_clock.hpp"
+#include "drivers/make_driver.hpp"
+#include "drivers/modbus_tcp.hpp"
+#include "tests/support/hand_clock.hpp"
+#include "tests/support/scripted_peer.hpp"
+
+using namespace standfast;
+
+namespace {
+
+Bus tcp_bus(const ModbusTcp& where) {
+  Bus bus;
+  bus.name = "manifold";
+  bus.wire = where;
+  return bus;
+}
+
+Block one_register() {
+  Block block;
+  block.start = 10;
+  return block;
+}
+
+class ManyOpenFiles {  // So many that the next descriptor is beyond what select() can hold.
+ public:
+  explicit ManyOpenFiles(std::size_t count) {
+    getrlimit(RLIMIT_NOFILE, &before_);
+    rlimit more = before_;
+    more.rlim_cur = std::max<rlim_t>(more.rlim_cur, count + 100);
+    REQUIRE(more.rlim_cur <= before_.rlim_max);
+    REQUIRE(setrlimit(RLIMIT_NOFILE, &more) == 0);
+    while (files_.size() < count) files_.push_back(open("/dev/null", O_RDONLY | O_CLOEXEC));
+    REQUIRE(files_.back() >= 1024);
+  }
+  ~ManyOpenFiles() {
+    for (const int file : files_) close(file);
+    setrlimit(RLIMIT_NOFILE, &before_);
+  }
+
+ private:
+  rlimit before_{};
+  std::vector<int> files_;
+};
+
+}  // namespace
+
+TEST_CASE("after each refused connection the pause grows, to one second", "[fault-12][fault-13]") {
+  const std::vector<Duration> pauses{milliseconds(100), milliseconds(200), milliseconds(400), milliseconds(800), seconds(1), seconds(1)};
+  for (std::size_t refusals = 1; refusals <= pauses.size(); ++refusals) {
+    HandClock clock;
+    ClosedPort port;
+    ModbusTcpConnection connection{port.address(), clock};
+    const auto connect = [&] { return connection.connect(clock.now() + milliseconds(500)); };
+    for (std::size_t i = 0; i + 1 < refusals; ++i) {
+      CHECK_FALSE(connect());
+      clock.advance(pauses[i]);
+    }
+    CHECK_FALSE(connect());
+    port.open();
+    clock.advance(pauses[refusals - 1] - nanoseconds(1));
+    CHECK_FALSE(connect());  // Somebody listens now, but it is not tried.
+    clock.advance(nanoseconds(1));
+    CHECK(connect());
+  }
+}
+
+TEST_CASE("an instrument that is gone is not connected, and one without time left is not tried", "[fault-12]") {
+  HandClock clock;
+  auto peer = std::make_unique<ScriptedPeer>();
+  const auto driver = std::move(make_driver(tcp_bus(peer->address()), clock).value());
+  const auto ask = [&] { return driver->ask(BlockId{0}, one_register(), clock.now() + seconds(1)); };
+  REQUIRE(ask().flaw == Flaw::none);
+  peer.reset();
+  CHECK(ask().flaw == Flaw::not_connected);
+
+  ScriptedPeer other;
+  ModbusTcpConnection connection{other.address(), clock};
+  CHECK_FALSE(connection.connect(clock.now()));
+  CHECK(connection.connect(clock.now() + seconds(1)));  // No attempt was made, so there is no pause.
+}
+
+TEST_CASE("a host that hears nothing costs no more than the deadline", "[fault-13]") {
+  const BootClock clock;
+  const DeafPort port;
+  ModbusTcpConnection connection{port.address(), clock};
+  const Instant deadline = clock.now() + milliseconds(50);
+  CHECK_FALSE(connection.connect(deadline));
+  CHECK(clock.now() >= deadline);
+}
+
+TEST_CASE("with 1200 open files the connection is refused and memory stays whole", "[fault-20]") {
+  HandClock clock;
+  ScriptedPeer peer;
+  ModbusTcpConnection connection{peer.address(), clock};
+  {
+    const ManyOpenFiles files{1200};
+    CHECK_FALSE(connection.connect(clock.now() + seconds(1)));
+  }
+  clock.advance(seconds(1));
+  CHECK(connection.connect(clock.now() + seconds(1)));
+}
+
+TEST_CASE("a name instead of an address is refused with a sentence", "[fault-13]") {
+  const BootClock clock;
+  for (const char* host : {"gauge-3.example", "localhost", "", "::1", "300.1.1.1", "127.1", "127.0.0.1 "}) {
+    const auto driver = make_driver(tcp_bus({host, 502}), clock);
+    REQUIRE_FALSE(driver);
+    CHECK(driver.error().find("bus manifold: host '" + std::string{host} + "' is not an IPv4 address") == 0);
+  }
+}
+
+TEST_CASE("serial wires are not in this version, and the answer says so") {
+  const BootClock clock;
+  Bus bus = tcp_bus({});
+  bus.wire = ModbusRtu{};
+  CHECK(make_driver(bus, clock).error() == "bus manifold: modbus_rtu is not in this version; only modbus_tcp is");
+  CHECK(make_output_module({}, bus, clock).error() == "bus manifold: modbus_rtu is not in this version; only modbus_tcp is");
+  bus.wire = SerialLines{};
+  CHECK(make_driver(bus, clock).error() == "bus manifold: serial_lines is not in this version; only modbus_tcp is");
+}
+
+TEST_CASE("the clock of decisions never goes back, and the wall says a year of our time") {
+  const BootClock clock;
+  Instant last = clock.now();
+  for (int i = 0; i < 10'000; ++i) {
+    const Instant now = clock.now();
+    REQUIRE(now >= last);
+    last = now;
+  }
+  CHECK(last.ns > 0);
+  CHECK(wall_time_now().ns > 1'577'836'800LL * 1'000'000'000);  // 2020-01-01T00:00:00Z
+}
