@@ -1,0 +1,118 @@
+#include "daemon/core/alarms.hpp"
+
+#include <catch2/catch.hpp>
+
+using namespace standfast;
+
+namespace {
+
+using Rows = std::vector<EffectRow>;
+
+struct Told {
+  Alarms alarms;
+  Rows rows;
+  Instant now{};
+
+  void present(std::vector<Condition> conditions) {
+    now = now + seconds(1);
+    settle(alarms, conditions, now, {}, rows);
+  }
+  void person(AlarmHappening happening, std::size_t place = 0) { happen(alarms, place, happening, "A. Wren", now, rows); }
+};
+
+Condition hold(std::string subject = "movement HEAD") { return {.subject = std::move(subject), .cause = Cause::limit, .level = Level::hold}; }
+Condition review() { return {.subject = "temperature T1", .cause = Cause::limit, .level = Level::review}; }
+
+}  // namespace
+
+TEST_CASE("every cell of the alarm table holds a state, and only a reset brings a latched alarm back") {
+  for (int s = 0; s < alarm_state_count; ++s)
+    for (int h = 0; h < alarm_happening_count; ++h) {
+      const auto from = static_cast<AlarmState>(s);
+      const auto happening = static_cast<AlarmHappening>(h);
+      const AlarmState to = after(from, happening);
+      REQUIRE(static_cast<int>(to) < alarm_state_count);
+      const bool latched = from == AlarmState::latched_acknowledged || from == AlarmState::latched_unacknowledged;
+      if (latched && to == AlarmState::normal) {
+        CHECK(from == AlarmState::latched_acknowledged);
+        CHECK(happening == AlarmHappening::reset);
+      }
+    }
+}
+
+TEST_CASE("acknowledging resets nothing and silences no alarm's effect") {
+  Told told;
+  told.present({hold()});
+  told.person(AlarmHappening::acknowledged);
+  CHECK(signal_of(told.alarms) == Level::hold);
+  told.present({});
+  CHECK(told.alarms.open[0].state == AlarmState::latched_acknowledged);
+  CHECK(signal_of(told.alarms) == Level::hold);
+}
+
+TEST_CASE("HOLD latches: gone it stays until acknowledged and reset") {
+  Told told;
+  told.present({hold()});
+  told.present({});
+  CHECK(told.alarms.open[0].state == AlarmState::latched_unacknowledged);
+  told.person(AlarmHappening::reset);
+  CHECK(told.alarms.open[0].state == AlarmState::latched_unacknowledged);
+  told.person(AlarmHappening::acknowledged);
+  told.person(AlarmHappening::reset);
+  CHECK(told.alarms.open.empty());
+  CHECK(signal_of(told.alarms) == Level::none);
+}
+
+TEST_CASE("a condition that comes back to a latched alarm makes it unacknowledged again") {
+  Told told;
+  told.present({hold()});
+  told.present({});
+  told.person(AlarmHappening::acknowledged);
+  told.present({hold()});
+  CHECK(told.alarms.open[0].state == AlarmState::unacknowledged);
+  CHECK(told.alarms.open[0].number == 1);
+}
+
+TEST_CASE("REVIEW stays until acknowledged and gone, in either order, and needs no reset") {
+  Told told;
+  told.present({review()});
+  told.present({});
+  CHECK(told.alarms.open[0].state == AlarmState::returned_unacknowledged);
+  CHECK(signal_of(told.alarms) == Level::review);
+  told.person(AlarmHappening::acknowledged);
+  CHECK(told.alarms.open.empty());
+  told.present({review()});
+  told.person(AlarmHappening::acknowledged);
+  told.present({});
+  CHECK(told.alarms.open.empty());
+}
+
+TEST_CASE("first-out opens with the first HOLD or STOP while none is active or latched") {
+  Told told;
+  told.present({review()});
+  told.present({review(), hold("share J1")});
+  told.present({review(), hold("share J1"), hold("load J2")});
+  CHECK_FALSE(told.alarms.open[0].first_out);
+  CHECK(told.alarms.open[1].first_out);
+  CHECK_FALSE(told.alarms.open[2].first_out);
+  told.present({hold("load J2")});
+  told.present({hold("load J2"), hold("load J3")});
+  CHECK_FALSE(told.alarms.open.back().first_out);
+}
+
+TEST_CASE("each alarm has exactly one open episode, and a number is never used again") {
+  Told told;
+  for (int round = 0; round < 3; ++round) {
+    told.present({review()});
+    told.present({review()});
+    CHECK(told.alarms.open.size() == 1);
+    CHECK(told.alarms.open[0].number == round + 1);
+    told.person(AlarmHappening::acknowledged);
+    told.present({});
+  }
+}
+
+// A-05, re-alarm: IEC 62541-9 Annex B.1.5: after the re-alarm time an alarm returns to unacknowledged.
+TEST_CASE("published: an unresolved alarm that repeats is unacknowledged again", "[A-05]") {
+  CHECK(after(AlarmState::acknowledged, AlarmHappening::repeated) == AlarmState::unacknowledged);
+}
