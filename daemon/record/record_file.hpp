@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <optional>
 #include <string>
 
 #include "config/instant.hpp"
@@ -37,6 +38,13 @@ struct Tail {
   std::int64_t revision{0};  // Newest pair of rig and plan; 0: none yet.
   WallTime wall;             // Of the newest row that has one.
 };
+
+// Nothing is written. None: there is no record yet, and its folder takes one.
+enum class Found : std::uint8_t { nothing, a_record };
+Result<Found, OpenRefusal> look_at(const std::filesystem::path& record);
+
+// Makes the record with its first row and seal under another name and then gives it its own: it is there whole, or not.
+std::optional<OpenRefusal> create(const std::filesystem::path& record, const About& about);
 
 // A record that is not trusted is set aside under a name of its own, with its -wal; it is never changed or deleted.
 struct SetAside { std::filesystem::path path; std::string sha256; };

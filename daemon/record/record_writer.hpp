@@ -5,10 +5,12 @@
 // and each commit carries its seal. A row is durable when `durable_seq` has reached it, never before: nothing is
 // confirmed to anybody and nothing is given earlier.
 //
-// A failed commit is in doubt: the state is `failed`, the connection is closed, the file opened again, its newest seq
-// read, what is missing appended again with the same seq and seal. That happens once by itself; a second failure stays
-// `failed` until `try_again` (a person) or a restart. A full disk is no failure of that kind: the ballast file is given
-// back to the disk and the commit tried again, each second, for as long as it takes.
+// A failed commit is in doubt: the state is `failed`, the connection is closed, the file opened again and looked at; if the
+// rows are not there they are appended again with the same seq and seal, and every page of the log is written afresh,
+// because after a failed sync the system may hold for written what never reached the disk. That happens once by itself; a
+// second failure stays `failed` until `try_again` (a person) or a restart. A full disk is no failure of that kind: the
+// ballast file is given back to the disk and the commit tried again, each second, for as long as it takes. A file that
+// another program holds is waited for.
 #pragma once
 
 #include <cstdint>
@@ -29,6 +31,7 @@ namespace standfast::record {
 // Rows waiting for the disk, those in the running commit included. At either bound `append` refuses.
 inline constexpr std::size_t most_waiting_rows = 500'000;
 inline constexpr std::size_t most_waiting_bytes = std::size_t{64} << 20;
+inline constexpr std::size_t most_rows_in_a_commit = 20'000;
 inline constexpr Duration lagging_after = seconds(5);
 inline constexpr std::int64_t ballast_bytes = std::int64_t{64} << 20;
 
@@ -36,6 +39,7 @@ struct Health {
   RecordState state{RecordState::healthy};
   bool disk_full{false};      // Now, or since the ballast was given back and could not be laid down again.
   bool latched{false};        // Failed twice: waits for a person or a restart.
+  int failures{0};            // Since opening: a failure that was mended within a moment shows here.
   std::string why;            // Empty while healthy.
 };
 
@@ -45,6 +49,7 @@ class WriterSeam {
   virtual ~WriterSeam() = default;
   virtual const char* vfs() const { return nullptr; }
   virtual const char* synchronous() const { return "FULL"; }
+  virtual std::int64_t ballast() const { return ballast_bytes; }
   virtual bool acknowledges_early() const { return false; }
   virtual void before_commit() {}           // On the writer's thread; may block.
   virtual void ballast_given_back() {}
@@ -72,9 +77,9 @@ class RecordWriter {
   Health health() const;   // Lag is measured at the call: ask at every tick.
   Tail durable_tail() const;  // The head to show and to write down: seq, batch and head of the newest seal on disk.
 
-  void try_again();        // A person says that the disk is mended.
+  void try_again();        // A person says that the disk is mended. Does nothing unless `latched`.
 
-  // Commits what waits, checkpoints, closes. False: not everything is on disk.
+  // Commits what waits, checkpoints, closes. False: not everything is on disk. Nothing may be appended any more.
   bool close();
 
  private:

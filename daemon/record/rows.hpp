@@ -21,7 +21,7 @@ namespace standfast::record {
 using Value = std::variant<std::monostate, std::int64_t, double, std::string>;  // NULL, INTEGER, REAL, TEXT.
 
 struct Row {                    // Without its seq, which the writer gives.
-  Table table{};
+  RecordTable table{};
   std::vector<Value> values;    // In the order of the table's columns behind seq.
   friend bool operator==(const Row&, const Row&) = default;
 };

@@ -1,0 +1,314 @@
+#include "daemon/record/record_writer.hpp"
+
+#include <chrono>
+#include <condition_variable>
+#include <deque>
+#include <mutex>
+#include <thread>
+
+#include "daemon/record/ballast.hpp"
+#include "daemon/record/record_store.hpp"
+
+namespace standfast::record {
+namespace {
+
+using SteadyTime = std::chrono::steady_clock::time_point;
+constexpr std::chrono::milliseconds pause_while_busy{50}, pause_while_full{1000};
+
+struct Waiting {
+  std::vector<Row> rows;
+  std::size_t bytes{0};
+  SteadyTime since;
+};
+
+std::size_t bytes_of(const std::vector<Row>& rows) {
+  std::size_t bytes = 0;
+  for (const Row& row : rows) {
+    bytes += sizeof(Row) + row.values.size() * sizeof(Value);
+    for (const Value& value : row.values)
+      if (const auto* text = std::get_if<std::string>(&value)) bytes += text->size();
+  }
+  return bytes;
+}
+
+}  // namespace
+
+struct RecordWriter::Work {
+  Work(std::filesystem::path path, std::function<void()> on_change, std::shared_ptr<WriterSeam> held)
+      : record{std::move(path)}, notify{std::move(on_change)}, seam{std::move(held)},
+        ballast{std::filesystem::absolute(record.string() + ".ballast"), seam->ballast()} {}
+
+  const std::filesystem::path record;
+  const std::function<void()> notify;
+  const std::shared_ptr<WriterSeam> seam;
+  const Ballast ballast;
+  Tail opened;
+
+  mutable std::mutex mutex;      // Guards everything up to `thread`.
+  std::condition_variable wake;  // Rows wait, or closing, or asked_again.
+  std::deque<Waiting> waiting;
+  std::optional<SteadyTime> in_commit_since;
+  std::size_t rows{0}, bytes{0};  // Waiting and in the running commit.
+  std::int64_t next_seq{1};
+  Tail durable;
+  bool failed{false}, latched{false}, disk_full{false}, closing{false}, asked_again{false};
+  int failures{0};
+  std::string why;
+  std::thread thread;
+
+  RecordStore store;  // The thread's alone, after opening.
+  int strikes{0};     // Failures since the last proof that the disk is well.
+
+  std::optional<OpenRefusal> open(const About& about);
+  void run();
+  bool take(Batch& batch, std::size_t& bytes_taken);
+  bool write(const Batch& batch);
+  bool mend(const Batch& batch);
+  bool reopen(const Batch& batch);
+  bool make_room();
+  bool pause(std::chrono::milliseconds how_long);
+  bool wait_for_a_person();
+  void publish(const Batch& batch);
+  void report(bool has_failed, const std::string& reason);
+};
+
+std::optional<OpenRefusal> RecordWriter::Work::open(const About& about) {
+  const auto found = look_at(record);
+  if (!found) return found.error();
+  if (*found == Found::nothing)
+    if (auto refusal = create(record, about)) return refusal;
+  const RecordStore::How how{seam->vfs(), seam->synchronous()};
+  auto tail = store.open(record, how);
+  if (!tail && tail.error().kind == RefusalKind::not_writable && ballast.give_back()) {
+    seam->ballast_given_back();
+    tail = store.open(record, how);
+  }
+  if (!tail) return tail.error();
+  opened = durable = *tail;
+  next_seq = opened.seq + 1;
+  disk_full = !ballast.lay_down();
+  return std::nullopt;
+}
+
+void RecordWriter::Work::run() {
+  Batch batch;
+  std::size_t taken = 0;
+  while (take(batch, taken)) {
+    if (!write(batch)) break;
+    const std::lock_guard lock{mutex};
+    rows -= batch.rows.size();
+    bytes -= taken;
+    in_commit_since.reset();
+  }
+  store.close();
+}
+
+// False: closing, and nothing waits.
+bool RecordWriter::Work::take(Batch& batch, std::size_t& bytes_taken) {
+  std::unique_lock lock{mutex};
+  wake.wait(lock, [this] { return closing || !waiting.empty(); });
+  if (waiting.empty()) return false;
+  batch = {durable.batch + 1, durable.seq + 1, durable.seq, std::move(waiting.front().rows), {}};
+  bytes_taken = waiting.front().bytes;
+  in_commit_since = waiting.front().since;
+  waiting.pop_front();
+  while (!waiting.empty() && batch.rows.size() + waiting.front().rows.size() <= most_rows_in_a_commit) {
+    for (Row& row : waiting.front().rows) batch.rows.push_back(std::move(row));
+    bytes_taken += waiting.front().bytes;
+    waiting.pop_front();
+  }
+  batch.last_seq += static_cast<std::int64_t>(batch.rows.size());
+  const std::string head_before = durable.head;
+  lock.unlock();
+  seal(batch, head_before);
+  return true;
+}
+
+// False: it could not be written, and the writer is closing.
+bool RecordWriter::Work::write(const Batch& batch) {
+  if (seam->acknowledges_early()) publish(batch);
+  for (;;) {
+    seam->before_commit();
+    switch (store.commit(batch)) {
+      case Outcome::done:
+        publish(batch);
+        switch (store.checkpoint_if_due()) {
+          case Outcome::done: case Outcome::busy: return true;
+          case Outcome::disk_full: make_room(); return true;
+          case Outcome::in_doubt: return mend(batch);
+        }
+        return true;
+      case Outcome::busy:
+        if (!pause(pause_while_busy)) return false;
+        break;
+      case Outcome::disk_full:
+        if (!make_room()) return false;
+        break;
+      case Outcome::in_doubt:
+        if (!mend(batch)) return false;
+        if (durable.batch == batch.number) return true;
+        break;
+    }
+  }
+}
+
+// After a failure: until the file is open again and known to be whole, with the batch or without it.
+bool RecordWriter::Work::mend(const Batch& batch) {
+  {
+    const std::lock_guard lock{mutex};
+    ++failures;
+    latched = ++strikes > 1;
+  }
+  report(true, store.why());
+  while (latched || !reopen(batch)) {
+    if (!wait_for_a_person()) return false;
+    const std::lock_guard lock{mutex};
+    latched = asked_again = false;
+    strikes = 0;
+  }
+  report(false, {});
+  return true;
+}
+
+bool RecordWriter::Work::reopen(const Batch& batch) {
+  store.abandon();
+  const auto tail = store.open(record, {seam->vfs(), seam->synchronous()});
+  std::string reason;
+  if (!tail) {
+    reason = tail.error().text;
+  } else if (tail->batch == batch.number && tail->head == batch.head) {
+    if (store.checkpoint_whole() == Outcome::done) publish(batch);
+    else reason = store.why();
+  } else if (tail->batch != durable.batch || tail->head != durable.head) {
+    reason = "rows that were on disk are there no longer";
+  } else if (store.checkpoint_whole() != Outcome::done) {
+    reason = store.why();
+  }
+  if (reason.empty()) return true;
+  report(true, reason);
+  const std::lock_guard lock{mutex};
+  latched = true;
+  return false;
+}
+
+// The disk is full: gives the ballast back, or waits a moment. False: closing.
+bool RecordWriter::Work::make_room() {
+  {
+    const std::lock_guard lock{mutex};
+    disk_full = true;
+  }
+  report(true, "the disk is full");
+  if (ballast.give_back()) {
+    seam->ballast_given_back();
+    return true;
+  }
+  return pause(pause_while_full);
+}
+
+bool RecordWriter::Work::pause(std::chrono::milliseconds how_long) {
+  std::unique_lock lock{mutex};
+  return !wake.wait_for(lock, how_long, [this] { return closing; });
+}
+
+bool RecordWriter::Work::wait_for_a_person() {
+  if (notify) notify();
+  std::unique_lock lock{mutex};
+  wake.wait(lock, [this] { return closing || asked_again; });
+  return !closing;
+}
+
+void RecordWriter::Work::publish(const Batch& batch) {
+  {
+    const std::lock_guard lock{mutex};
+    durable.batch = batch.number;
+    durable.seq = batch.last_seq;
+    durable.head = batch.head;
+    failed = latched;
+    if (!failed) why.clear();
+    if (disk_full && ballast.lay_down()) disk_full = false;
+  }
+  if (notify) notify();
+}
+
+void RecordWriter::Work::report(bool has_failed, const std::string& reason) {
+  {
+    const std::lock_guard lock{mutex};
+    failed = has_failed;
+    why = reason;
+  }
+  if (notify) notify();
+}
+
+RecordWriter::RecordWriter(std::unique_ptr<Work> work) : work_{std::move(work)} {
+  work_->thread = std::thread{[work = work_.get()] { work->run(); }};
+}
+
+RecordWriter::~RecordWriter() { close(); }
+
+Result<std::unique_ptr<RecordWriter>, OpenRefusal> RecordWriter::open(const std::filesystem::path& path,
+                                                                      const About& about, std::function<void()> notify,
+                                                                      std::shared_ptr<WriterSeam> seam) {
+  if (!seam) seam = std::make_shared<WriterSeam>();
+  auto work = std::make_unique<Work>(path, std::move(notify), std::move(seam));
+  if (auto refusal = work->open(about)) return Failure{std::move(*refusal)};
+  return std::unique_ptr<RecordWriter>{new RecordWriter{std::move(work)}};
+}
+
+const Tail& RecordWriter::opened_at() const { return work_->opened; }
+
+std::optional<std::int64_t> RecordWriter::append(std::vector<Row>&& rows) {
+  const std::size_t bytes = bytes_of(rows);
+  const std::lock_guard lock{work_->mutex};
+  if (rows.empty()) return work_->next_seq - 1;
+  if (work_->closing || work_->rows + rows.size() > most_waiting_rows || work_->bytes + bytes > most_waiting_bytes)
+    return std::nullopt;
+  work_->rows += rows.size();
+  work_->bytes += bytes;
+  work_->next_seq += static_cast<std::int64_t>(rows.size());
+  work_->waiting.push_back({std::move(rows), bytes, std::chrono::steady_clock::now()});
+  work_->wake.notify_all();
+  return work_->next_seq - 1;
+}
+
+std::int64_t RecordWriter::durable_seq() const {
+  const std::lock_guard lock{work_->mutex};
+  return work_->durable.seq;
+}
+
+Tail RecordWriter::durable_tail() const {
+  const std::lock_guard lock{work_->mutex};
+  return work_->durable;
+}
+
+Health RecordWriter::health() const {
+  const std::lock_guard lock{work_->mutex};
+  Health health{RecordState::healthy, work_->disk_full, work_->latched, work_->failures, work_->why};
+  std::optional<SteadyTime> oldest = work_->in_commit_since;
+  if (!oldest && !work_->waiting.empty()) oldest = work_->waiting.front().since;
+  if (work_->failed) {
+    health.state = RecordState::failed;
+  } else if (oldest && std::chrono::steady_clock::now() - *oldest > std::chrono::nanoseconds{lagging_after.ns}) {
+    health.state = RecordState::lagging;
+    health.why = "rows wait for the disk longer than " + std::to_string(lagging_after.ns / seconds(1).ns) + " s";
+  }
+  return health;
+}
+
+void RecordWriter::try_again() {
+  const std::lock_guard lock{work_->mutex};
+  if (!work_->latched) return;
+  work_->asked_again = true;
+  work_->wake.notify_all();
+}
+
+bool RecordWriter::close() {
+  {
+    const std::lock_guard lock{work_->mutex};
+    work_->closing = true;
+    work_->wake.notify_all();
+  }
+  if (work_->thread.joinable()) work_->thread.join();
+  return work_->durable.seq == work_->next_seq - 1;
+}
+
+}  // namespace standfast::record

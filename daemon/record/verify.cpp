@@ -1,0 +1,179 @@
+#include "daemon/record/verify.hpp"
+
+#include <algorithm>
+
+#include <sqlite3.h>
+
+#include "daemon/record/database.hpp"
+#include "daemon/record/row_walk.hpp"
+#include "daemon/record/seal.hpp"
+
+namespace standfast::record {
+namespace {
+
+struct SealFound {
+  std::int64_t batch{0}, first_seq{0}, last_seq{0};
+  std::string head;
+};
+
+// One batch after the other; `walk` stands before the first row of the first.
+class ChainCheck {
+ public:
+  ChainCheck(RowWalk walk, std::string head_before, std::int64_t batch, std::int64_t seq)
+      : walk_{std::move(walk)}, batch_{batch}, seq_{seq} {
+    found_.head = std::move(head_before);
+    more_ = walk_.next();
+  }
+
+  bool takes(const SealFound& seal) {
+    if (seal.batch != batch_) return bad(batch_, "batch " + std::to_string(batch_) + " is missing");
+    if (seal.first_seq != seq_ || seal.last_seq < seal.first_seq)
+      return bad(seal.batch, name_of_batch(seal) + ": does not begin behind the batch before it");
+    sealer_.begin(found_.head, seal.batch, seal.first_seq, seal.last_seq);
+    for (; seq_ <= seal.last_seq; ++seq_)
+      if (!takes_row(seal)) return false;
+    if (sealer_.finish() != seal.head)
+      return bad(seal.batch, name_of_batch(seal) + ": its rows or the head before it have been changed");
+    ++batch_;
+    ++found_.batches;
+    found_.rows += seal.last_seq - seal.first_seq + 1;
+    found_.head = seal.head;
+    return true;
+  }
+  void ends() {
+    if (more_) bad(batch_, "seq " + std::to_string(walk_.seq()) + " stands behind the last seal");
+  }
+  bool trouble() const { return walk_.trouble(); }
+  Verification found() && { return std::move(found_); }
+
+ private:
+  bool takes_row(const SealFound& seal) {
+    if (!more_ || walk_.seq() > seq_)
+      return bad(seal.batch, name_of_batch(seal) + ": seq " + std::to_string(seq_) + " is missing");
+    if (walk_.seq() < seq_)
+      return bad(seal.batch, name_of_batch(seal) + ": seq " + std::to_string(walk_.seq()) + " stands twice");
+    bytes_.clear();
+    append_canonical(bytes_, entry_of(walk_.table()).name);
+    const int columns = walk_.statement().columns();
+    for (int column = 0; column < columns; ++column) walk_.statement().append_canonical(bytes_, column);
+    sealer_.add_canonical(bytes_);
+    more_ = walk_.next();
+    return true;
+  }
+  static std::string name_of_batch(const SealFound& seal) {
+    return "batch " + std::to_string(seal.batch) + " (seq " + std::to_string(seal.first_seq) + " to " +
+           std::to_string(seal.last_seq) + ")";
+  }
+  bool bad(std::int64_t batch, std::string why) {
+    found_.first_bad_batch = batch;
+    found_.why = std::move(why);
+    return false;
+  }
+
+  RowWalk walk_;
+  Sealer sealer_;
+  std::string bytes_;
+  std::int64_t batch_, seq_;
+  bool more_{false};
+  Verification found_;
+};
+
+std::string letters_of(std::string_view noted) {
+  std::string letters;
+  for (const char c : noted)
+    if (c != ' ') letters += static_cast<char>(c >= 'A' && c <= 'F' ? c - 'A' + 'a' : c);
+  return letters;
+}
+
+// Why this noted head does not fit; empty where it does.
+std::string against_noted(Database& database, const NotedHead& noted) {
+  const std::string name = "noted head of batch " + std::to_string(noted.batch) + ": ";
+  const std::string letters = letters_of(noted.letters);
+  if (letters.size() < 8) return name + "fewer than eight letters prove nothing";
+  const auto head = database.text_of("SELECT lower(hex(head)) FROM seal WHERE batch = " + std::to_string(noted.batch));
+  if (!head) return name + "the record ends before it: cut off, or an older copy";
+  if (!head->starts_with(letters)) return name + "another head stands there: the record was written anew or set back";
+  return {};
+}
+
+Result<Verification, std::string> verify_chain(Database& database, std::int64_t from_batch, SealFound before) {
+  auto walk = RowWalk::over(database, all_tables(), before.last_seq + 1, INT64_MAX);
+  if (!walk) return Failure{walk.error()};
+  Statement seals = database.prepare("SELECT batch, first_seq, last_seq, head FROM seal WHERE batch >= ?1 ORDER BY batch");
+  if (!seals) return Failure{database.message()};
+  seals.bind(1, from_batch);
+  ChainCheck check{std::move(*walk), std::move(before.head), from_batch, before.last_seq + 1};
+  int code = seals.step();
+  bool right = true;
+  for (; right && code == SQLITE_ROW; code = seals.step())
+    right = check.takes({seals.number(0), seals.number(1), seals.number(2), std::string{seals.text(3)}});
+  if (check.trouble() || (right && code != SQLITE_DONE)) return Failure{database.message()};
+  if (right) check.ends();
+  return std::move(check).found();
+}
+
+Result<Verification, std::string> verify_open(Database& database, const std::vector<NotedHead>& noted) {
+  auto found = verify_chain(database, 1, {0, 0, 0, std::string(head_bytes, '\0')});
+  if (!found || !found->proved()) return found;
+  if (found->batches == 0) found->why = "there is no seal";
+  const auto schema = schema_sha256(database);
+  const auto stated = database.text_of("SELECT schema_sha256 FROM about ORDER BY seq DESC LIMIT 1");
+  if (!schema || !stated) return Failure{schema ? stated.error() : schema.error()};
+  if (*schema != *stated) found->why = "a table, view or trigger is not the one that the record was made with";
+  std::vector<NotedHead> by_batch = noted;
+  std::stable_sort(by_batch.begin(), by_batch.end(), [](const auto& a, const auto& b) { return a.batch < b.batch; });
+  for (const NotedHead& head : by_batch) {
+    std::string why = against_noted(database, head);
+    if (why.empty()) continue;
+    found->why = std::move(why);
+    found->first_bad_batch = std::min(head.batch, found->batches + 1);
+    break;
+  }
+  return found;
+}
+
+}  // namespace
+
+Result<Verification, std::string> verify(const std::filesystem::path& record, const std::vector<NotedHead>& noted) {
+  Database database;
+  const int code = database.open(record, OpenAs::reader);
+  if (code != SQLITE_OK) return Failure{record.string() + ": " + sqlite3_errstr(code)};
+  if (database.run("BEGIN") != SQLITE_OK) return Failure{database.message()};
+  auto found = verify_open(database, noted);
+  database.run("COMMIT");
+  return found;
+}
+
+Result<Verification, std::string> verify_newest(Database& database, std::int64_t at_most) {
+  const auto newest = database.number_of("SELECT max(batch) FROM seal");
+  if (!newest) return Failure{newest.error()};
+  const std::int64_t first = std::max<std::int64_t>(1, *newest - at_most + 1);
+  SealFound before{0, 0, 0, std::string(head_bytes, '\0')};
+  if (first > 1) {
+    Statement seal = database.prepare("SELECT last_seq, head FROM seal WHERE batch = ?1");
+    if (!seal) return Failure{database.message()};
+    seal.bind(1, first - 1);
+    if (seal.step() != SQLITE_ROW) return Failure{"batch " + std::to_string(first - 1) + " is missing"};
+    before = {first - 1, 0, seal.number(0), std::string{seal.text(1)}};
+    if (before.head.size() != head_bytes) return Failure{std::string{"a head is not of 32 bytes"}};
+  }
+  return verify_chain(database, first, std::move(before));
+}
+
+Result<std::string, std::string> schema_sha256(Database& database) {
+  Statement schema = database.prepare(
+      "SELECT type, name, sql FROM sqlite_schema WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\' "
+      "ORDER BY type, name");
+  if (!schema) return Failure{database.message()};
+  Sha256 hash;
+  int code = schema.step();
+  for (; code == SQLITE_ROW; code = schema.step())
+    for (int column = 0; column < 3; ++column) {
+      hash.add(schema.text(column));
+      hash.add("\n");
+    }
+  if (code != SQLITE_DONE) return Failure{database.message()};
+  return hex_of(hash.finish());
+}
+
+}  // namespace standfast::record

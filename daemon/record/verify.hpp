@@ -1,0 +1,40 @@
+// Recomputes every seal of a record and says where it was first touched. Reads only.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/result.hpp"
+
+namespace standfast::record {
+
+class Database;
+
+struct NotedHead {     // As a person wrote it down: the number of the batch and letters of its head, blanks as they like.
+  std::int64_t batch{0};
+  std::string letters;
+};
+
+struct Verification {
+  std::int64_t batches{0};   // Checked and found right, from the first one on.
+  std::int64_t rows{0};      // In them.
+  std::string head;          // 32 bytes, of the newest seal.
+  std::optional<std::int64_t> first_bad_batch;
+  std::string why;           // "batch 12 (seq 100 to 120): seq 104 is missing"; empty where all is right.
+  bool proved() const { return why.empty(); }
+};
+
+// Finds edit, deletion, insertion, reorder and changed tables, triggers or views; with noted heads also a cut-off end, an
+// older copy in its place, and a record written anew. The error: it cannot be read at all.
+Result<Verification, std::string> verify(const std::filesystem::path& record, const std::vector<NotedHead>& noted = {});
+
+// The same for the newest `at_most` batches, on an open database; the heads before them are taken as they stand.
+Result<Verification, std::string> verify_newest(Database& database, std::int64_t at_most);
+
+// SHA-256 of the text of all tables, views and triggers, as `about` keeps it.
+Result<std::string, std::string> schema_sha256(Database& database);
+
+}  // namespace standfast::record
