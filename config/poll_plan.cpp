@@ -36,7 +36,7 @@ struct Wanted {  // One channel or input to be read.
   std::size_t rank{0};  // Place in the rig: channels first, then inputs.
   std::optional<ChannelId> channel;
   InputId input;
-  bool alone{false};  // A text line carries one value.
+  bool line{false};  // A text line is answered whole; `start` counts its values from 0.
 
   auto request() const { return std::tuple{bus, address.unit_id, address.table, every}; }
   auto place() const { return std::tuple{request(), address.start, rank}; }
@@ -72,7 +72,8 @@ int end_of(const Request& request) {
 
 bool fits(const Request& request, const Wanted& next) {
   const Wanted& first = request.front();
-  if (first.request() != next.request() || first.alone || next.alone) return false;
+  if (first.request() != next.request()) return false;
+  if (first.line) return true;
   const Reach reach = reach_of(first.address.table);
   const int end = end_of(request);
   return next.address.start - end <= reach.gap && std::max(end, next.end()) - first.address.start <= reach.most;
@@ -99,7 +100,7 @@ void put_in_order(std::vector<Request>& requests) {
 Block block_of(const Request& request) {
   const Wanted& any = request.front();
   Block block{any.bus, any.address.unit_id, any.address.table, any.address.start, 1, any.every, {}, {}};
-  for (const Wanted& wanted : request) block.start = std::min(block.start, wanted.address.start);
+  for (const Wanted& wanted : request) block.start = std::min(block.start, any.line ? 0 : wanted.address.start);
   block.count = end_of(request) - block.start;
   for (const Wanted& wanted : request) {
     const int offset = wanted.address.start - block.start;

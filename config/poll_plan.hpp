@@ -7,7 +7,7 @@
 
 namespace standfast {
 
-struct Block {  // One request.
+struct Block {  // One request. Of a text line: start 0, and an offset counts its values from 0.
   BusId bus;
   int unit_id{1};
   Table table{Table::holding_register};

@@ -129,12 +129,16 @@ TEST_CASE("a channel read by hand is not polled") {
   CHECK(plan_of({by_hand}).blocks.empty());
 }
 
-TEST_CASE("a text line carries one channel") {
+TEST_CASE("a text line is asked for once and gives all its values, counted from 0") {
   Rig rig;
   rig.buses.push_back({"dial", SerialLines{}, milliseconds(200), {}});
-  rig.channels.assign(2, channel_at(0));
+  rig.channels = {channel_at(20, RawType::float64), channel_at(1)};
   const PollPlan plan = poll_plan(rig);
-  CHECK(starts_and_counts(plan) == std::vector{0, 1, 0, 1});
+  REQUIRE(starts_and_counts(plan) == std::vector{0, 21});
+  CHECK(plan.blocks[0].channels[0].offset == 20);
+  CHECK(plan.blocks[0].channels[1].offset == 1);
+  rig.channels[1].every = seconds(1);
+  CHECK(poll_plan(rig).blocks.size() == 2);
 }
 
 TEST_CASE("every channel stands in exactly one block, wholly inside it, whatever the rig") {
