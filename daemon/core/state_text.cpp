@@ -15,7 +15,7 @@ bool is_plain(unsigned char c) { return c >= 0x20 && c != '"' && c != '\\' && c 
 
 }  // namespace
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
   std::string out = "\"";
   for (const char c : text) {
     const auto byte = static_cast<unsigned char>(c);
@@ -25,7 +25,7 @@ std::string quoted(std::string_view text) {
   return out + '"';
 }
 
-std::optional<std::string> unquoted(std::string_view text) {
+std::optional<std::string> out_of_quotes(std::string_view text) {
   if (text.size() < 2 || text.front() != '"' || text.back() != '"') return std::nullopt;
   text = text.substr(1, text.size() - 2);
   std::string out;

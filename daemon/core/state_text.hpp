@@ -34,9 +34,9 @@ struct is_optional<std::optional<T>> : std::true_type {};
 template <class T>
 concept Number = std::is_arithmetic_v<T> && !std::same_as<T, bool>;
 
-std::string quoted(std::string_view text);
-// Undoes `quoted`; none where the text is not in that form.
-std::optional<std::string> unquoted(std::string_view text);
+std::string in_quotes(std::string_view text);
+// Undoes `in_quotes`; none where the text is not in that form.
+std::optional<std::string> out_of_quotes(std::string_view text);
 
 class StateWriter {
  public:
@@ -61,7 +61,7 @@ class StateWriter {
     if constexpr (std::same_as<T, bool>) leaf(field ? "yes" : "no");
     else if constexpr (std::is_enum_v<T>) number(static_cast<std::int64_t>(field));
     else if constexpr (Number<T>) number(field);
-    else if constexpr (std::same_as<T, std::string>) leaf(quoted(field));
+    else if constexpr (std::same_as<T, std::string>) leaf(in_quotes(field));
     else if constexpr (std::same_as<T, Instant> || std::same_as<T, Duration> || std::same_as<T, WallTime>) number(field.ns);
     else if constexpr (requires { field.number; field.at(); }) number(field.number);
     else if constexpr (std::same_as<T, Amount>) amount_field(field);
@@ -154,7 +154,7 @@ class StateReader {
       field = static_cast<T>(n);
     } else if constexpr (Number<T>) number(name, value, field);
     else if constexpr (std::same_as<T, std::string>) {
-      auto text = unquoted(value);
+      auto text = out_of_quotes(value);
       if (!text) return fail(name);
       field = std::move(*text);
     } else if constexpr (std::same_as<T, Instant> || std::same_as<T, Duration> || std::same_as<T, WallTime>) number(name, value, field.ns);
