@@ -56,7 +56,6 @@ void check_transducers(RigDraft& draft) {
 }
 
 void check_reach(RigDraft& draft) {
-  if (draft.complaints.errors() > 0) return;  // Areas, ratings or ranges may be missing.
   constexpr Dimension force{Base::force, Per::none};
   for (const Jack& jack : draft.rig.jacks) {
     const Channel& advance = draft.rig.channels[jack.advance.at()];
@@ -120,11 +119,12 @@ void check_buses(RigDraft& draft) {
 void check_rig(RigDraft& draft) {
   check_shares(draft);
   check_addresses(draft);
-  check_transducers(draft);
-  check_reach(draft);
   check_circuits(draft);
   check_gauges(draft);
   check_buses(draft);
+  if (draft.complaints.errors() > 0) return;  // What a jack was given may be missing.
+  check_transducers(draft);
+  check_reach(draft);
 }
 
 }  // namespace standfast

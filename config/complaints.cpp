@@ -31,18 +31,16 @@ auto order_of(const Finding& f) { return std::tie(f.line, f.column, f.severity, 
 
 void Complaints::add(std::string_view code, Spot spot, std::string message, Advice advice) {
   if (severity_of(code) == Severity::error) ++errors_;
-  if (found_.size() >= most) {
-    ++not_listed_;
-    return;
-  }
-  found_.push_back(finding(file_, code, spot, std::move(message), std::move(advice)));
+  Finding next = finding(file_, code, spot, std::move(message), std::move(advice));
+  const auto same = [&](const Finding& f) { return order_of(f) == order_of(next); };
+  if (std::any_of(found_.begin(), found_.end(), same)) return;
+  if (found_.size() < most) found_.push_back(std::move(next));
+  else ++not_listed_;
 }
 
 Findings Complaints::take() {
   const auto before = [](const Finding& a, const Finding& b) { return order_of(a) < order_of(b); };
-  const auto same = [](const Finding& a, const Finding& b) { return order_of(a) == order_of(b); };
   std::stable_sort(found_.begin(), found_.end(), before);
-  found_.erase(std::unique(found_.begin(), found_.end(), same), found_.end());
   if (not_listed_ > 0) {
     const Spot last = found_.empty() ? Spot{} : Spot{{found_.back().line, found_.back().column}, 1};
     found_.push_back(finding(file_, "E-too-many-findings", last,

@@ -97,7 +97,7 @@ struct Mark {  // The mean of good readings over a window, taken when its stage 
   Duration window{};
 };
 
-struct Poll { ChannelId channel; Duration every{}; };
+struct Poll { ChannelId channel; Duration every{}; Duration stale_after{}; };  // Of one stage, instead of the rig's.
 
 struct Stage {
   std::string name;
@@ -112,6 +112,8 @@ struct Stage {
   bool unattended{false};
   Duration call_out_after{};
   std::string say_hold, say_stop;   // Replace the default lines of the kind.
+  std::optional<Role> permit_by;    // engineer: the supervisor's word is not enough here.
+  bool bad_reading_stops{false};    // The instrument alarm of a channel that a STOP needs is STOP, not HOLD.
   Place place;
 };
 

@@ -45,8 +45,10 @@ Fields::Fields(const YamlNode& node, std::string thing, std::span<const std::str
   if (!is_map_) return;
   for (const YamlEntry& e : node.entries) {
     if (std::find(known.begin(), known.end(), e.key) != known.end()) continue;
+    const bool comma = !e.key.empty() && e.key.front() >= '0' && e.key.front() <= '9';
     complaints.add("E-key-unknown", e.key_spot, thing_ + " has no key " + quoted(e.key),
-                   {e.key, listed(known), std::string{nearest_word(e.key, known)}});
+                   {e.key, comma ? "a decimal point: inside { } a comma ends the value" : listed(known),
+                    std::string{nearest_word(e.key, known)}});
   }
 }
 

@@ -158,12 +158,15 @@ std::optional<std::string> read_date(const YamlNode* node, Complaints& complaint
 }
 
 bool check_name(std::string_view name, Spot spot, Complaints& complaints) {
+  // Words of the quantities: `load total` must not be a jack's load.
+  constexpr std::string_view reserved[] = {"total", "circuit", "group", "left", "lost", "change", "ratio", "rate", "all"};
   const auto allowed = [](char c) { return is_letter(c) || is_digit(c) || c == '_' || c == '-'; };
   const bool good = !name.empty() && name.size() <= 24 && is_letter(name.front()) &&
-                    std::all_of(name.begin(), name.end(), allowed) && !reads_as_another_type(name);
+                    std::all_of(name.begin(), name.end(), allowed) && !reads_as_another_type(name) &&
+                    std::find(std::begin(reserved), std::end(reserved), name) == std::end(reserved);
   if (good) return true;
   complaints.add("E-name", spot, quoted(name) + " is not a name",
-                 {std::string{name}, "1 to 24 letters, digits, '_' or '-', the first a letter", {}});
+                 {std::string{name}, "1 to 24 letters, digits, '_' or '-', the first a letter; not total, circuit, group, left, lost, change, ratio, rate or all", {}});
   return false;
 }
 
