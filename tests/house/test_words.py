@@ -17,12 +17,15 @@ HOSTS = {"json-schema.org", "www.sqlite.org", "sqlite.org", "www.itl.nist.gov", 
          "www.modbus.org", "localhost", "127.0.0.1", "example.org", "www.w3.org", "physics.nist.gov"}
 A_HOST = re.compile(r"https?://([\w.-]+)")
 
-# What no text for a person says: the daemon is an aid, not a safety-rated device, and does not know that all is well.
-# "released" and its kind are said of pressure only; a state of the structure is "within limits".
-PROMISES = re.compile(r"\b(safe|safely|OK|okay|emergency stop|live load|all clear(?! of the load))\b", re.IGNORECASE)
-# `file: the words as they stand`, each with its reason beside it.
+# What no text for a person says: the daemon is an aid, not a safety-rated device, and does not know that all is well. Pressure
+# is never "released" by it, and a state of the structure is "within limits".
+PROMISES = re.compile(r"\b(OK|[Ss]afe|[Ss]afely|[Rr]eleased?|[Ee]mergency stop|[Aa]uto|[Ll]ive load|[Aa]ll clear(?! of the load))\b")
+# (file, word): why it may stand there.
 PROMISES_ALLOWED = {
-    # (file, words): why
+    ("config/load_limits.cpp", "safe"): "the list of words that a plan's own lines may not hold",
+    ("config/load_limits.cpp", "release"): "the same",
+    ("config/load_limits.cpp", "live load"): "the same",
+    ("config/finding_codes.cpp", "Release"): "the example of such a line",
 }
 
 
