@@ -13,6 +13,8 @@
 namespace standfast::rig {
 namespace {
 
+// Each verb reads its line to the end before it does anything: what is refused has changed nothing.
+
 constexpr Dimension length{Base::length}, force{Base::force};
 constexpr Dimension pressure_rate{Base::pressure, Per::second};
 
@@ -48,6 +50,7 @@ std::string lower(Plant& plant, WordReader& words) { return start_pump(plant, wo
 
 std::string stop(Plant& plant, WordReader& words) {
   words.must("pump");
+  words.must_end();
   plant.pump().stop();
   return "the pump stands, pressure is kept";
 }
@@ -56,7 +59,7 @@ std::string gauge(Plant& plant, WordReader& words) {
   const std::string name = words.next("a channel");
   const auto channel = channel_named(plant, name);
   if (!channel) throw Refusal{"there is no channel " + name};
-  InstrumentFault& fault = plant.instruments().fault(*channel);
+  InstrumentFault fault = plant.instruments().fault(*channel);
   const Dimension dimension{plant.rig().channels[channel->at()].dimension.base};
   const bool warm = dimension.base == Base::temperature;
   const Dimension step{warm ? Base::temperature_difference : dimension.base};
@@ -69,6 +72,8 @@ std::string gauge(Plant& plant, WordReader& words) {
     if (!factor || *factor < 0) throw Refusal{"the factor of the noise must be a number not below 0"};
     fault.noise_factor = *factor;
   } else throw Refusal{"'" + words.peek() + "' is not stuck, unplugged, knocked, drifting or noisy"};
+  words.must_end();
+  plant.instruments().fault(*channel) = fault;
   return name;
 }
 
@@ -76,12 +81,14 @@ std::string leak(Plant& plant, WordReader& words) {
   const std::size_t leg = leg_next(plant, words);
   const double rate = words.amount(pressure_rate);
   if (rate < 0) throw Refusal{"a leak lets oil out only"};
+  words.must_end();
   plant.site().set_leak(leg, rate);
   return "leaking";
 }
 
 std::string mend(Plant& plant, WordReader& words) {
   const std::string name = words.next("what to mend");
+  words.must_end();
   if (const auto channel = channel_named(plant, name)) {
     plant.instruments().mend(*channel);
   } else if (const auto leg = leg_named(plant, name)) {
@@ -107,6 +114,7 @@ void add_ramp(Plant& plant, WordReader& words, Ramp ramp) {
 std::string head(Plant& plant, WordReader& words) {
   if (words.take("let")) {
     words.must("go");
+    words.must_end();
     plant.let_head_go();
     return "the head is free";
   }
@@ -135,18 +143,21 @@ Relays& relays_of(Plant& plant) {
 std::string module(Plant& plant, WordReader& words) {
   Relays& relays = relays_of(plant);
   if (words.take("restarted")) {
+    words.must_end();
     relays.restart();
     return "the output module was off and on";
   }
   if (words.take("watchdog")) {
     const auto counts = parse_number(words.next("counts"));
     if (!counts || *counts < 0 || *counts > 65535) throw Refusal{"the watchdog takes 0 to 65535 counts"};
+    words.must_end();
     relays.set_watchdog(static_cast<std::uint16_t>(*counts));
     return "the watchdog's time is set";
   }
   words.must("cable");
   const bool back = words.take("back");
   if (!back) words.must("pulled");
+  words.must_end();
   plant.module()->silent = !back;
   return back ? "the cable is in" : "the cable is out";
 }
@@ -161,9 +172,10 @@ std::string unit(Plant& plant, WordReader& words) {
   if (!busy && !failing && how != "silent" && how != "answers") {
     throw Refusal{"'" + how + "' is not silent, busy, failing or answers"};
   }
+  words.must_end();
   tables->silent = how == "silent";
   tables->set_trouble(busy ? std::optional<std::uint8_t>{6} : failing ? std::optional<std::uint8_t>{4} : std::nullopt);
-  return "the unit is " + (how == "answers" ? std::string{"well"} : how);
+  return "the unit is " + (how == "answers" ? std::string{"answering"} : how);
 }
 
 std::string contact(Plant& plant, WordReader& words) {
@@ -172,6 +184,7 @@ std::string contact(Plant& plant, WordReader& words) {
   if (!output) throw Refusal{"there is no output " + name};
   const bool welded = words.take("welded");
   if (!welded) words.must("open");
+  words.must_end();
   relays_of(plant).set_contact_fault(*output, welded ? ContactFault::welded : ContactFault::open);
   return name;
 }
@@ -180,6 +193,7 @@ std::string site(Plant& plant, WordReader& words) {
   words.must("stop");
   const bool pressed = words.take("pressed");
   if (!pressed) words.must("released");
+  words.must_end();
   plant.press_site_stop(pressed);
   return "the stop button at the site";
 }
@@ -187,6 +201,7 @@ std::string site(Plant& plant, WordReader& words) {
 std::string mains(Plant& plant, WordReader& words) {
   const bool back = words.take("back");
   if (!back) words.must("off");
+  words.must_end();
   plant.set_mains(back);
   return "mains";
 }
@@ -195,14 +210,14 @@ struct Verb {
   std::string_view word;
   std::string (*obey)(Plant&, WordReader&);
 };
-constexpr std::array<Verb, 15> verbs{{{"raise", raise}, {"pump", raise}, {"lower", lower}, {"stop", stop},
+constexpr std::array<Verb, 16> verbs{{{"raise", raise}, {"pump", raise}, {"lower", lower}, {"stop", stop},
                                       {"gauge", gauge}, {"channel", gauge}, {"leak", leak}, {"mend", mend},
                                       {"head", head}, {"weight", weight}, {"base", base}, {"module", module},
-                                      {"unit", unit}, {"contact", contact}, {"site", site}}};
+                                      {"unit", unit}, {"contact", contact}, {"site", site},
+                                      {"mains", mains}}};
 
 std::string obey_words(Plant& plant, WordReader& words) {
   const std::string first = words.next("a command");
-  if (first == "mains") return mains(plant, words);
   const auto verb = std::find_if(verbs.begin(), verbs.end(), [&](const Verb& v) { return v.word == first; });
   if (verb == verbs.end()) throw Refusal{"'" + first + "' is no command"};
   return verb->obey(plant, words);
@@ -213,10 +228,11 @@ std::string obey_words(Plant& plant, WordReader& words) {
 std::string obey_command(Plant& plant, const std::string& line) {
   try {
     WordReader words{line};
-    if (words.take("state")) return state_line(plant);
-    std::string answer = obey_words(plant, words);
-    words.must_end();
-    return "done: " + answer;
+    if (words.take("state")) {
+      words.must_end();
+      return state_line(plant);
+    }
+    return "done: " + obey_words(plant, words);
   } catch (const Refusal& refusal) {
     return "refused: " + refusal.why;
   }

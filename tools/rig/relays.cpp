@@ -77,14 +77,18 @@ void Relays::load_coils(std::uint16_t mask) {
   }
 }
 
-bool Relays::is_edge(int start, const std::vector<std::uint16_t>& bits) const {
+// Between two writes of the master, not against what the coil was set to by a trip: a heartbeat that stands at 1 is dead.
+bool Relays::sees_edge(int start, const std::vector<std::uint16_t>& bits) {
   if (!heartbeat_coil_) return true;  // Without a heartbeat every write is a sign of life.
   const int n = *heartbeat_coil_ - start;
-  return n >= 0 && n < static_cast<int>(bits.size()) && coils_.at(*heartbeat_coil_) != bits[static_cast<std::size_t>(n)];
+  if (n < 0 || n >= static_cast<int>(bits.size())) return false;
+  const bool beat = bits[static_cast<std::size_t>(n)] != 0;
+  const auto before = std::exchange(last_beat_, beat);
+  return !before || *before != beat;  // After power-on the first write is a sign of life.
 }
 
 void Relays::write_coils(int start, const std::vector<std::uint16_t>& bits) {
-  const bool edge = is_edge(start, bits);
+  const bool edge = sees_edge(start, bits);
   if (tripped_ && !edge) return;  // Orders count again only behind a first beat.
   for (std::size_t n = 0; n < bits.size(); ++n) coils_.set(start + static_cast<int>(n), bits[n]);
   if (edge) {
@@ -154,6 +158,7 @@ void Relays::set_watchdog(std::uint16_t counts) {
 void Relays::restart() {
   load_coils(said_.power_on_values.empty() ? std::uint16_t{0} : holding_.at(said_.power_on_values.front().address));
   tripped_ = watchdog_time().ns > 0;
+  last_beat_.reset();
   note("power");
 }
 

@@ -59,7 +59,7 @@ class Relays {
   std::vector<ContactChange> take_changes();
 
  private:
-  bool is_edge(int start, const std::vector<std::uint16_t>& bits) const;
+  bool sees_edge(int start, const std::vector<std::uint16_t>& bits);
   bool contact_of(const Output& output) const;
   Duration watchdog_time() const;
   void trip();
@@ -69,6 +69,7 @@ class Relays {
   OutputModuleStatement said_;
   Registers coils_, holding_;
   std::optional<int> heartbeat_coil_;
+  std::optional<bool> last_beat_;  // As last written.
   Duration since_edge_{};
   bool tripped_{false};  // As at power-on, until a first beat: power is not permission.
   bool site_stop_{false};
