@@ -11,15 +11,26 @@
 
 namespace standfast {
 
+struct JobBytes { std::string rig, plan; };
+
+// Bytes and what they say. The job is null where a finding is an error.
+struct Examined {
+  std::shared_ptr<const Job> job;
+  Findings rig, plan;  // In file order; the plan's only where the rig could be loaded.
+};
+// Every check a job must pass before it may be in force.
+Examined examine(const JobBytes& bytes);
+
 // Both files at one moment: their bytes, and the job they make.
 struct Revision {
-  std::string rig_bytes, plan_bytes;
+  JobBytes bytes;
   std::shared_ptr<const Job> job;
 
-  // What people call it: the first twelve digits of the SHA-256 over both files' SHA-256.
+  // What people call it: the first twelve digits of the SHA-256 over the SHA-256 of both files.
   std::string name() const;
 };
 std::string revision_name(const Job& job);
+Result<Revision, Findings> make_revision(JobBytes bytes);
 
 inline constexpr std::size_t job_file_most_bytes = 1 << 20;
 
@@ -29,9 +40,6 @@ std::string sha256_hex(const std::string& bytes);
 // The whole file, or why not. A file longer than `job_file_most_bytes`, a directory, a missing file are refused.
 Result<std::string, std::string> read_job_file(const std::string& path);
 
-// From bytes to a job, with every check a job must pass before it may be in force; all findings if it does not.
-Result<Revision, Findings> make_revision(std::string rig_bytes, std::string plan_bytes);
-
 class JobFolder {
  public:
   explicit JobFolder(std::string path) : path_{std::move(path)} {}
@@ -40,8 +48,10 @@ class JobFolder {
   std::string rig_path() const { return path_ + "/rig.yaml"; }
   std::string plan_path() const { return path_ + "/stages.yaml"; }
   std::string record_path() const { return path_ + "/record.db"; }
+  std::string lock_path() const { return path_ + "/standfastd.lock"; }
 
-  // What lies there now. A file that cannot be read is a finding as well.
+  // A file that cannot be read is a finding.
+  Result<JobBytes, Findings> read_bytes() const;
   Result<Revision, Findings> read() const;
 
   // Which files are not those of the job in force. A file that cannot be read counts as different.

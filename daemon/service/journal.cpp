@@ -17,12 +17,13 @@ std::vector<record::Row> Journal::rows(const Event& event, const Effects& effect
 
 std::int64_t Journal::append(std::vector<record::Row> rows, const Event& at) {
   if (rows.empty()) return last_seq_;
+  if (!keeper_.writer) return lost_row;
   const auto count = static_cast<std::int64_t>(rows.size());
   const std::int64_t lost_before = lost_;
   if (lost_before > 0)
     rows.insert(rows.begin(), record::row_of(record::Gap{lost_since_, at.wall, lost_, "no room for rows that wait for the disk"},
                                              moment(at)));
-  if (const auto seq = writer_.append(std::move(rows))) {
+  if (const auto seq = keeper_.writer->append(std::move(rows))) {
     lost_ = 0;
     return last_seq_ = *seq;
   }
@@ -39,7 +40,7 @@ std::int64_t Journal::write_snapshot(const std::string& snapshot, const Event& a
 
 std::int64_t Journal::write_revision(const Revision& revision, const Event& at) {
   ++where_.revision;
-  return append(record::rows_of(record::RevisionBytes{revision.rig_bytes, revision.plan_bytes}, *revision.job,
+  return append(record::rows_of(record::RevisionBytes{revision.bytes.rig, revision.bytes.plan}, *revision.job,
                                 where_.revision, moment(at)),
                 at);
 }
@@ -47,7 +48,9 @@ std::int64_t Journal::write_revision(const Revision& revision, const Event& at) 
 void Journal::write_gap(const record::Gap& gap, const Event& at) { append({record::row_of(gap, moment(at))}, at); }
 
 std::optional<RecordHealth> Journal::health_changed() {
-  const record::Health health = writer_.health();
+  const record::Health health =
+      keeper_.writer ? keeper_.writer->health()
+                     : record::Health{.state = RecordState::failed, .disk_full = false, .latched = true, .why = keeper_.why};
   why_ = health.why;
   if (health.state == std::exchange(told_, health.state)) return std::nullopt;
   return RecordHealth{health.state};

@@ -17,7 +17,9 @@ namespace standfast {
 
 class Journal {
  public:
-  Journal(record::RecordWriter& writer, record::Where where) : writer_{writer}, where_{std::move(where)} {}
+  // No writer: the record on disk is not trusted and stays as it is; nothing is recorded, and `why` says so.
+  struct Keeper { record::RecordWriter* writer; std::string why; };
+  Journal(Keeper keeper, record::Where where) : keeper_{std::move(keeper)}, where_{std::move(where)} {}
 
   // The seq of the last row written for it; that of the newest row at all if it left no trace; `lost_row` if there
   // was no room.
@@ -34,7 +36,7 @@ class Journal {
   void write_gap(const record::Gap& gap, const Event& at);
 
   std::int64_t last_seq() const { return last_seq_; }
-  std::int64_t durable_seq() const { return writer_.durable_seq(); }
+  std::int64_t durable_seq() const { return keeper_.writer ? keeper_.writer->durable_seq() : 0; }
   std::int64_t revision() const { return where_.revision; }
 
   // The record's state if it is not the one told last.
@@ -46,7 +48,7 @@ class Journal {
   std::int64_t append(std::vector<record::Row> rows, const Event& at);
   record::Moment moment(const Event& at) const { return {where_.span, at.at, at.wall}; }
 
-  record::RecordWriter& writer_;
+  Keeper keeper_;
   record::Where where_;
   std::int64_t last_seq_{0};
   std::int64_t lost_{0};

@@ -11,7 +11,7 @@ Result<std::shared_ptr<const Job>, std::string> RecordedEvents::job(std::int64_t
   auto found = reader_.revision(revision);
   if (!found) return Failure{found.error()};
   if (!*found) return Failure{"revision " + std::to_string(revision) + " is not in the record"};
-  auto parsed = make_revision((*found)->rig_yaml, (*found)->stages_yaml);
+  auto parsed = make_revision({(*found)->rig_yaml, (*found)->stages_yaml});
   if (!parsed)
     return Failure{"revision " + std::to_string(revision) + " no longer loads: " + parsed.error().front().message};
   return jobs_[revision] = parsed->job;

@@ -23,7 +23,7 @@ Service::Service(Parts parts, Result<Rebuilt, std::string> rebuilt) : parts_{std
     engine_ = std::move(rebuilt->engine);
     job_ = std::move(rebuilt->job);
   }
-  no_job_ = rebuilt ? "no plan has been adopted" : rebuilt.error();
+  no_job_ = rebuilt ? std::string("no plan has been adopted") : rebuilt.error();
 }
 
 Service::~Service() = default;
@@ -88,7 +88,7 @@ Service::Applied Service::apply(News what) {
   if (!behind_) known_at_ = event.at;
   newest_ = effects;
   newest_.rows.clear();
-  applies_.fetch_add(1);
+  ++applies_;
   renew_outputs(giving_.take(effects.wanted));
   const std::int64_t seq = parts_.journal.write(event, effects, [this] { return engine_.snapshot(); });
   const auto step = giving_.give(effects.wanted, {seq, parts_.journal.durable_seq(), event.at});
@@ -132,7 +132,7 @@ void Service::renew_outputs(const OutputImage& write) {
                  .sound = newest_.sound,
                  .withhold_heartbeat = newest_.withhold_heartbeat,
                  .known_at = known_at_,
-                 .applies = applies_.load(),
+                 .applies = applies_,
                  .last = false});
 }
 
@@ -155,7 +155,7 @@ void Service::look_after() {
   const Stage* stage = job_ ? stage_in_force(engine_.state()) : nullptr;
   if (wires_ && stage != std::exchange(polled_stage_, stage)) wires_->set_periods(poll_periods(*job_, stage));
   if (parts_.pictures.wanted() && now - shown_at_ >= picture_pace) show();
-  write_headline();
+  if (now - stood_at_ >= standing_pace) write_standing();
 }
 
 void Service::show() {
@@ -170,18 +170,20 @@ void Service::show() {
                                                .record_trouble = parts_.journal.why_unhealthy()}));
 }
 
-void Service::write_headline() {
+void Service::write_standing() {
+  stood_at_ = parts_.clock.now();
   const State& state = engine_.state();
-  if (headline_of_ == state.picture) return;
-  headline_of_ = state.picture;
-  const Alarm* leading_alarm = leading(state.alarms);
-  const std::lock_guard lock{headline_mutex_};
-  headline_ = signal_word(state.signal) + (leading_alarm ? ": " + leading_alarm->subject : std::string());
+  const Alarm* alarm = leading(state.alarms);
+  Standing now{signal_word(state.signal) + (alarm ? ": " + alarm->subject : std::string()), job_ != nullptr,
+               state.rig_sha256, state.plan_sha256, wires_ ? wires_->progress() : std::vector<std::int64_t>{}};
+  now.progress.push_back(applies_);
+  const std::lock_guard lock{standing_mutex_};
+  standing_ = std::move(now);
 }
 
-std::string Service::headline() const {
-  const std::lock_guard lock{headline_mutex_};
-  return headline_;
+Service::Standing Service::standing() const {
+  const std::lock_guard lock{standing_mutex_};
+  return standing_;
 }
 
 }  // namespace standfast

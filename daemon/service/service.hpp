@@ -10,6 +10,7 @@
 #include <mutex>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "daemon/core/engine.hpp"
 #include "daemon/service/giving.hpp"
@@ -48,15 +49,20 @@ class Service {
   // One turn of `run` without waiting: takes what waits, or lets time pass. False: nothing waited.
   bool turn();
 
-  // For the watchdog: goes up with every event taken, ticks included. Any thread.
-  std::int64_t applies() const { return applies_.load(); }
-  // One line for a person: "HOLD: differential A-B". Any thread.
-  std::string headline() const;
+  // For those who look after the service, at most a second old.
+  struct Standing {
+    std::string headline;                 // "HOLD: differential A-B".
+    bool job{false};
+    std::string rig_sha256, plan_sha256;  // Of the job in force.
+    std::vector<std::int64_t> progress;   // One number for each thread at work; all of them go up.
+  };
+  Standing standing() const;  // Any thread.
 
  private:
   static constexpr Duration longest_silence = milliseconds(250);
   static constexpr Duration shortest_tick = milliseconds(1);
   static constexpr Duration picture_pace = milliseconds(50);
+  static constexpr Duration standing_pace = milliseconds(500);
 
   void take(Inbox::Taken taken);
   struct Applied { Effects effects; std::int64_t seq; };
@@ -67,7 +73,7 @@ class Service {
   void renew_outputs(const OutputImage& write);
   void look_after();
   void show();
-  void write_headline();
+  void write_standing();
   Event event_now(News what) const;
   Instant next_look() const;
 
@@ -83,11 +89,10 @@ class Service {
   Instant taken_at_{};                 // When that was.
   Instant known_at_{};                 // What the engine's knowledge is worth: see `take`.
   bool behind_{false};
-  Instant shown_at_{};
-  std::int64_t headline_of_{0};        // State::picture it was written for.
-  mutable std::mutex headline_mutex_;
-  std::string headline_;
-  std::atomic<std::int64_t> applies_{0};
+  Instant shown_at_{}, stood_at_{};
+  mutable std::mutex standing_mutex_;
+  Standing standing_;
+  std::int64_t applies_{0};
   std::atomic<bool> ending_{false};
 };
 

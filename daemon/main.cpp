@@ -1,0 +1,117 @@
+// standfastd: watches one job and withdraws the permit to raise when anything leaves the plan. Arguments, the list of what
+// is wired to what, exit codes. It exits by itself only where the job's folder cannot be written, the record is not ours,
+// or the socket is taken; everything else it serves, on HOLD, with the reason.
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <csignal>
+#include <iostream>
+#include <thread>
+
+#include "daemon/service/caretaker.hpp"
+#include "daemon/service/file_lock.hpp"
+#include "daemon/service/machine.hpp"
+#include "daemon/service/opening.hpp"
+#include "daemon/service/places.hpp"
+#include "daemon/service/requests.hpp"
+#include "daemon/service/server.hpp"
+#include "drivers/boot_clock.hpp"
+
+namespace standfast {
+namespace {
+
+enum Exit : int { ended = 0, usage = 64, taken = 69, not_writable = 73, record_not_ours = 78 };
+constexpr unsigned end_within_s = 5;
+constexpr rlim_t most_descriptors = 1000;  // Below what select() and its like can hold.
+
+struct Options { std::string job, station; };
+
+sigset_t signals_we_wait_for() {
+  sigset_t set;
+  sigemptyset(&set);
+  for (const int signal : {SIGTERM, SIGINT, SIGHUP}) sigaddset(&set, signal);
+  return set;
+}
+
+int refuse(Exit code, const std::string& why) {
+  std::cerr << "<3>standfastd: " << why << '\n';
+  return code;
+}
+
+// Looks after the running service until somebody asks it to end.
+void stand_by(Caretaker& caretaker, const Service& service) {
+  const sigset_t set = signals_we_wait_for();
+  std::string headline;
+  while (true) {
+    const timespec second{1, 0};
+    const int signal = sigtimedwait(&set, nullptr, &second);
+    if (signal == SIGTERM || signal == SIGINT) return;
+    if (signal == SIGHUP) caretaker.look_at_files_soon();
+    const auto told = caretaker.look(service.standing());
+    if (told.alive) feed_watchdog();
+    if (told.headline != headline) tell_status(headline = told.headline);
+  }
+}
+
+int serve(const Options& options) {
+  const BootClock clock;
+  const JobFolder folder{options.job};
+  const std::string run_folder = options.station.empty() ? default_run_folder : options.station;
+  const std::string station = options.station.empty() ? default_station : options.station;
+  const auto job_lock = FileLock::take(folder.lock_path());
+  if (!job_lock) return refuse(not_writable, job_lock.error());
+  const auto station_lock = FileLock::take(run_folder + "/standfastd.lock");
+  if (!station_lock) return refuse(taken, station_lock.error());
+
+  Inbox inbox;
+  Pictures pictures{inbox};
+  auto opening = open_record(folder, inbox);
+  if (!opening) return refuse(opening.error().writable ? record_not_ours : not_writable, opening.error().why);
+  Service service{{clock, wall_time_now, inbox, pictures, opening->journal(), real_wires(clock), folder.path()},
+                  opening->rebuild()};
+  const Requests requests{{inbox, pictures, folder, station, [&] { return opening->durable_seq(); }}};
+  auto server = Server::listen(socket_path(run_folder), [&](const Request& request, ReplyTo reply) {
+    requests.handle(request, std::move(reply));
+  });
+  if (!server) return refuse(taken, server.error());
+
+  service.start(opening->beginning());
+  std::thread engine{[&] { service.run(); }};
+  tell_ready();
+  Caretaker caretaker{{clock, wall_time_now, inbox, folder}};
+  stand_by(caretaker, service);
+
+  ::alarm(end_within_s);  // Should the disk hang: the outputs are off long before, and nothing is worth more time.
+  service.end();
+  engine.join();
+  service.finish();
+  tell_stopping();
+  return opening->close() ? ended : refuse(ended, "not everything is on disk; the next start finds what is missing");
+}
+
+}  // namespace
+}  // namespace standfast
+
+int main(int argc, char** argv) {
+  const sigset_t set = standfast::signals_we_wait_for();
+  pthread_sigmask(SIG_BLOCK, &set, nullptr);
+  std::signal(SIGPIPE, SIG_IGN);
+  const rlimit descriptors{standfast::most_descriptors, standfast::most_descriptors};
+  ::setrlimit(RLIMIT_NOFILE, &descriptors);
+  ::umask(0027);
+
+  standfast::Options options;
+  CLI::App app{"Watches a jacking job and withdraws the permit to raise when anything leaves the plan.\n"
+               "An aid, not a safety-rated device: nobody stays under a load held by hydraulics alone."};
+  app.set_version_flag("--version", "standfastd " STANDFAST_VERSION);
+  app.add_option("--job", options.job, "folder with rig.yaml, stages.yaml and record.db")->required()->check(CLI::ExistingDirectory);
+  app.add_option("--station", options.station, "folder for people and socket (default: the system's)")->check(CLI::ExistingDirectory);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return app.exit(error) == 0 ? 0 : standfast::usage;
+  }
+  return standfast::serve(options);
+}

@@ -1,0 +1,59 @@
+#include "daemon/service/opening.hpp"
+
+#include <utility>
+
+#include "daemon/record/record_reader.hpp"
+#include "daemon/service/machine.hpp"
+#include "drivers/boot_clock.hpp"
+
+namespace standfast {
+
+Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox) {
+  const auto on_disk = folder.read();
+  record::About about;
+  about.simulated = on_disk && on_disk->job->rig.simulated;
+  about.job = on_disk ? on_disk->job->rig.title : folder.path();
+  about.software = STANDFAST_VERSION;
+  about.host = host_name();
+  about.created = wall_time_now();
+  Opening opening;
+  opening.path_ = folder.record_path();
+  auto writer = record::RecordWriter::open(opening.path_, about, [&inbox] { inbox.wake(); });
+  if (writer) {
+    opening.writer_ = std::move(*writer);
+  } else if (writer.error().kind == record::RefusalKind::not_trusted) {
+    opening.why_not_trusted_ = "record not trusted: " + writer.error().text;
+  } else {
+    return Failure{NotOpened{writer.error().text, writer.error().kind != record::RefusalKind::not_writable}};
+  }
+  return opening;
+}
+
+Journal Opening::journal() const {
+  record::Where where;
+  where.host = host_name();
+  if (writer_) {
+    where.span = writer_->opened_at().span + 1;
+    where.revision = writer_->opened_at().revision;
+  }
+  return Journal{{writer_.get(), why_not_trusted_}, where};
+}
+
+Service::Beginning Opening::beginning() const {
+  Service::Beginning beginning;
+  beginning.started = {boot_id(), STANDFAST_VERSION, true};
+  if (!writer_ || writer_->opened_at().span == 0) return beginning;
+  beginning.started.first = false;
+  beginning.outage = record::Gap{writer_->opened_at().wall, wall_time_now(), 0, "the daemon did not run"};
+  return beginning;
+}
+
+Result<Rebuilt, std::string> Opening::rebuild() const {
+  if (!writer_) return Failure{why_not_trusted_};
+  if (writer_->opened_at().span == 0) return Rebuilt{Engine{}, nullptr};
+  auto reader = record::RecordReader::open(path_);
+  if (!reader) return Failure{reader.error()};
+  return standfast::rebuild(*reader);
+}
+
+}  // namespace standfast
