@@ -24,7 +24,8 @@ bool has_reference(const QuantityRef& of, Reference reference) {
   const bool one_jack = entry_of(of.kind).argument == Argument::jack;
   const bool is_force = of.dimension.base == Base::force && of.kind != QuantityKind::channel;
   switch (reference) {
-    case Reference::target: case Reference::full_target: return is_force && of.kind != QuantityKind::load_lost;
+    case Reference::target: return is_force && of.kind != QuantityKind::load_lost;
+    case Reference::full_target: return is_force;
     case Reference::rated: return is_force && one_jack;
     case Reference::column_low: case Reference::column_expected: case Reference::column_high: return is_force;
     case Reference::planned_share: return of.kind == QuantityKind::share;
