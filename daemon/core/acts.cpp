@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <functional>
 
 #include "config/unit_text.hpp"
 #include "daemon/core/authority.hpp"
@@ -98,6 +99,8 @@ Answer give_permit(State& state, const Action& action, Rows& rows) {
   if (auto answer = old_picture(state, action)) return answer;
   Requirement requirement = to_permit(*kind);
   if (*kind == PermitKind::recover && state.signal == Level::stop) requirement.least = Role::engineer;
+  if (const Stage* stage = stage_in_force(state); stage && stage->permit_by && *kind != PermitKind::commission)
+    requirement.least = std::max(requirement.least, *stage->permit_by);
   if (auto answer = without_authority(requirement, action)) return answer;
   if (auto refusal = refusal_to_permit(state, *kind)) return refusal;
   auto permit = permit_from(state, *kind, action);
@@ -140,7 +143,8 @@ Answer propose(State& state, const Action& action, Rows& rows) {
   return std::nullopt;
 }
 
-// The role of the plan's list that this person may still sign for.
+// The highest role of the plan's list that this person may still sign for: an engineer must not use up the supervisor's
+// line while his own is open.
 std::optional<Role> open_signature(const State& state, const Action& action) {
   std::vector<Role> open = stage_in_force(state)->sign_off;
   if (open.empty()) open.push_back(Role::supervisor);
@@ -148,6 +152,7 @@ std::optional<Role> open_signature(const State& state, const Action& action) {
     const auto signed_role = std::find(open.begin(), open.end(), approval.role);
     if (signed_role != open.end()) open.erase(signed_role);
   }
+  std::sort(open.begin(), open.end(), std::greater<>());
   for (const Role role : open)
     if (!missing({.least = role}, action)) return role;
   return std::nullopt;

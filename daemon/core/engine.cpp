@@ -25,7 +25,7 @@ void add_system_conditions(const State& state, std::vector<Condition>& condition
   const auto add = [&](std::string subject, Cause cause, Level level) {
     conditions.push_back({.subject = std::move(subject), .cause = cause, .level = level, .say = {}});
   };
-  if (!state.job) add("plan", Cause::no_accepted_plan, Level::hold);
+  if (!state.job && !state.starting) add("plan", Cause::no_accepted_plan, Level::hold);
   if (state.record != RecordState::healthy) add("record", Cause::record_unhealthy, Level::hold);
   if (state.job && site_stop_called(state)) add("site stop", Cause::site_stop, Level::hold);
   if (state.rig_differs) add("rig.yaml on disk is not in force", Cause::files_differ, Level::review);

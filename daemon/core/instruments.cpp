@@ -41,9 +41,16 @@ bool is_in_alarm(const State& state, std::size_t channel) {
                      [&](const Alarm& alarm) { return alarm.channel == static_cast<std::int32_t>(channel); });
 }
 
-void add(const std::string& subject, const Reading& reading, Level needed, std::int32_t channel,
+// At most HOLD, unless the plan says of this stage that a bad reading behind a STOP is a STOP.
+Level most_of(const State& state) {
+  const Stage* stage = stage_in_force(state);
+  return stage && stage->bad_reading_stops ? Level::stop : Level::hold;
+}
+
+void add(const std::string& subject, const Reading& reading, Level needed, Level most, std::int32_t channel,
          std::vector<Condition>& conditions) {
-  const Level level = std::min({level_of(reading), needed, Level::hold});
+  const Level wanted = reading.quality == Quality::bad ? most : level_of(reading);
+  const Level level = std::min({wanted, needed, most});
   if (level == Level::none) return;
   conditions.push_back({.subject = subject, .cause = reading.cause, .level = level,
                         .say = std::string(line_for_cause(reading.cause, level)), .channel = channel});
@@ -68,16 +75,17 @@ void note_instruments(State& state) {
 
 void add_instrument_conditions(const State& state, std::vector<Condition>& conditions) {
   const Rig& rig = state.job->rig;
+  const Level most = most_of(state);
   for (std::size_t c = 0; c < rig.channels.size(); ++c) {
     if (is_waited_for(state, c)) continue;
-    add("instrument " + rig.channels[c].name, state.values.channels[c].reading, state.in_force.needed[c],
+    add("instrument " + rig.channels[c].name, state.values.channels[c].reading, state.in_force.needed[c], most,
         static_cast<std::int32_t>(c), conditions);
   }
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
     if (!rig.points[p].agree_within || rig.points[p].gauges.size() < 2) continue;
     const Judged moved = movement_of(PointId{p}, Since::baseline, 0, context_of(state, Take::as_read)).worst;
     if (moved.high.cause != Cause::twins_disagree) continue;
-    add("gauges of " + rig.points[p].name, moved.high, state.in_force.needed[rig.points[p].gauges[0].at()], -1, conditions);
+    add("gauges of " + rig.points[p].name, moved.high, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);
   }
 }
 

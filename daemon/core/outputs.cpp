@@ -49,7 +49,7 @@ void take(OutputWatch& watch, const OutputReport& report, Duration settle) {
 }
 
 bool is_silent(const OutputWatch& watch, Instant now) {
-  if (!watch.answered_once || now - watch.last_report >= output_lost_after) return true;
+  if (now - watch.last_report >= output_lost_after) return true;
   return watch.failing_since && now - *watch.failing_since >= output_silent_after;
 }
 
@@ -76,6 +76,7 @@ void add_conditions(const OutputWatch& watch, const Rig& rig, bool site_stop_cal
     conditions.push_back({.subject = "output module", .cause = Cause::output_silent, .level = Level::hold});
     return;
   }
+  if (!watch.answered_once) return;
   if (!settings_as_stated(watch, *rig.output_module))
     conditions.push_back({.subject = "output module settings", .cause = Cause::output_module_settings, .level = Level::hold});
   if (watch.facts.simulated != rig.simulated)

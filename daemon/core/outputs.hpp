@@ -18,8 +18,8 @@ inline constexpr Duration output_lost_after = milliseconds(2500);
 inline constexpr int differing_to_count = 2;
 
 struct OutputWatch {
-  bool answered_once{false};
-  Instant last_report{};
+  bool answered_once{false};         // Until then nothing is known, and no permit is given.
+  Instant last_report{};             // Or since when one is waited for.
   std::optional<Instant> failing_since;  // The first failed exchange since the last good one.
   OutputImage written{};
   std::array<std::optional<bool>, output_count> readback{};

@@ -40,6 +40,7 @@ struct State {
   WallTime wall{};
   std::int64_t picture{1};         // Goes up whenever signal, alarms, permit, stage or plan change.
 
+  bool starting{false};            // Only while a Started is taken: what is in force follows as the very next event.
   std::string no_job{"no plan has been adopted"};  // Why there is no job; empty while there is one.
   std::string rig_sha256, plan_sha256;
   Instant job_since{};
@@ -75,6 +76,7 @@ struct State {
     a("shift", shift);
     a("wall", wall);
     a("picture", picture);
+    a("starting", starting);
     a("no_job", no_job);
     a("rig_sha256", rig_sha256);
     a("plan_sha256", plan_sha256);

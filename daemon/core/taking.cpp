@@ -37,6 +37,8 @@ void take_started(State& state, const Started& started, Rows& rows) {
   state.boot_id = started.boot_id;
   state.software = started.software;
   state.outputs = {};
+  state.outputs.last_report = state.now;
+  state.starting = true;
   end_permit(state, Cause::start_up, {}, rows);
   alarm_now(state, started.first ? "start" : "restart", Cause::start_up, Level::hold);
   rows.emplace_back(SnapshotDue{Cause::start_up});
@@ -71,6 +73,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   state.marks_taking.assign(job->plan.marks.size(), std::nullopt);
   state.values.references.marks.resize(job->plan.marks.size());
   state.outputs = {};
+  state.outputs.last_report = state.now;
   state.rig_sha256 = job->rig_sha256;
   state.plan_sha256 = job->plan_sha256;
   state.no_job.clear();
@@ -174,6 +177,7 @@ Fresh take(State& state, const Event& event, Rows& rows) {
       return none();
     }
   };
+  state.starting = false;
   return std::visit(Taker{state, rows}, event.what);
 }
 

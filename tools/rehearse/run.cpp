@@ -163,7 +163,10 @@ class Stage {
 Outcome run(const Prepared& prepared, const Seen& seen) {
   Outcome outcome{.title = prepared.parts.back().rehearsal.title};
   Stage stage(prepared, seen);
-  for (const Prepared::Part& part : prepared.parts) stage.play(part, outcome);
+  for (const Prepared::Part& part : prepared.parts) {
+    stage.play(part, outcome);
+    if (!outcome.failing.empty()) break;  // What follows from something that did not go as written says nothing.
+  }
   return outcome;
 }
 
