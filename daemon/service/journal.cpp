@@ -10,7 +10,7 @@ std::vector<record::Row> Journal::rows(const Event& event, const Effects& effect
   const bool tick = std::holds_alternative<Tick>(event.what);
   if (tick && effects.rows.empty()) return all;
   all.push_back(record::row_of(event, where_));
-  auto decided = record::rows_of(effects.rows, moment(event), snapshot);
+  auto decided = record::rows_of(effects, moment(event), snapshot);
   all.insert(all.end(), std::make_move_iterator(decided.begin()), std::make_move_iterator(decided.end()));
   return all;
 }
@@ -25,6 +25,7 @@ std::int64_t Journal::append(std::vector<record::Row> rows, const Event& at) {
                                              moment(at)));
   if (const auto seq = keeper_.writer->append(std::move(rows))) {
     lost_ = 0;
+    snapshot_due_ = snapshot_due_ || lost_before > 0;
     return last_seq_ = *seq;
   }
   if (lost_before == 0) lost_since_ = at.wall;
@@ -32,10 +33,15 @@ std::int64_t Journal::append(std::vector<record::Row> rows, const Event& at) {
   return lost_row;
 }
 
-std::int64_t Journal::write_snapshot(const std::string& snapshot, const Event& at) {
-  std::vector<record::Row> rows = record::rows_of({SnapshotDue{}}, moment(at), snapshot);
-  rows.insert(rows.begin(), record::row_of(at, where_));
-  return append(std::move(rows), at);
+std::int64_t Journal::write_with_snapshot(const Event& event, const Effects& effects, const std::string& snapshot) {
+  Effects all = effects;
+  if (!record::wants_snapshot(all.rows)) all.rows.emplace_back(SnapshotDue{});
+  all.instants.resize(all.rows.size(), event.at);
+  std::vector<record::Row> rows = record::rows_of(all, moment(event), snapshot);
+  rows.insert(rows.begin(), record::row_of(event, where_));
+  const std::int64_t seq = append(std::move(rows), event);
+  if (seq != lost_row) snapshot_due_ = false;
+  return seq;
 }
 
 std::int64_t Journal::write_revision(const Revision& revision, const Event& at) {

@@ -29,8 +29,10 @@ class Journal {
     const bool wanted = record::wants_snapshot(effects.rows);
     return append(rows(event, effects, wanted ? snapshot() : std::string{}), event);
   }
-  // A snapshot that no effect asked for, behind the event it was taken at, which is written whatever it is.
-  std::int64_t write_snapshot(const std::string& snapshot, const Event& at);
+  // The same with a snapshot behind it that no effect asked for; the event is written whatever it is.
+  std::int64_t write_with_snapshot(const Event& event, const Effects& effects, const std::string& snapshot);
+  // Rows were lost and there is room again: what follows can be replayed only from a new snapshot.
+  bool snapshot_due() const { return snapshot_due_; }
   // The bytes of a pair of files that is about to come into force; what is written later belongs to it.
   std::int64_t write_revision(const Revision& revision, const Event& at);
   void write_gap(const record::Gap& gap, const Event& at);
@@ -53,6 +55,7 @@ class Journal {
   std::int64_t last_seq_{0};
   std::int64_t lost_{0};
   WallTime lost_since_{};
+  bool snapshot_due_{false};
   RecordState told_{RecordState::healthy};
   std::string why_;
 };

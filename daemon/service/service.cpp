@@ -52,9 +52,16 @@ void Service::end() {
 
 void Service::finish() {
   wires_.reset();
-  const Event last = event_now(Tick{});
-  engine_.apply(last);
-  parts_.journal.write_snapshot(engine_.snapshot(), last);
+  write_snapshot();
+}
+
+void Service::write_snapshot() {
+  const Event now = event_now(Tick{});
+  const Effects effects = engine_.apply(now);
+  newest_ = effects;
+  newest_.rows.clear();
+  renew_outputs(giving_.take(effects.wanted));
+  parts_.journal.write_with_snapshot(now, effects, engine_.snapshot());
 }
 
 bool Service::turn() {
@@ -144,6 +151,7 @@ Instant Service::next_look() const {
 // What follows from time and the disk alone.
 void Service::look_after() {
   if (const auto health = parts_.journal.health_changed()) apply(*health);
+  if (parts_.journal.snapshot_due()) write_snapshot();
   const Instant now = parts_.clock.now();
   const std::int64_t durable = parts_.journal.durable_seq();
   if (giving_.waiting()) {

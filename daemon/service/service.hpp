@@ -71,6 +71,7 @@ class Service {
   std::int64_t put_in_force(const Revision& revision);
   void start_wires();
   void renew_outputs(const OutputImage& write);
+  void write_snapshot();
   void look_after();
   void show();
   void write_standing();

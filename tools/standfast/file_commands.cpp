@@ -1,0 +1,39 @@
+// check, offer, adopt: the files of a job. `check` needs no daemon.
+#include <iostream>
+
+#include "config/finding_text.hpp"
+#include "config/plan_check.hpp"
+#include "daemon/service/job_folder.hpp"
+#include "tools/standfast/commands.hpp"
+#include "tools/standfast/findings.hpp"
+#include "tools/standfast/talk.hpp"
+
+namespace standfast::client {
+
+int check(const Arguments& arguments) {
+  const JobFolder folder{arguments.operand(0)};
+  const auto bytes = folder.read_bytes();
+  if (!bytes) {
+    for (const Finding& finding : bytes.error()) std::cerr << folder.path() << '/' << finding.file << ": " << finding.message << '\n';
+    return no_input;
+  }
+  Examined examined = examine(*bytes);
+  std::string cost;
+  if (examined.job) {
+    const PlanCheck plan = check_plan(examined.job->rig, examined.job->plan, "stages.yaml");
+    examined.plan.insert(examined.plan.end(), plan.findings.begin(), plan.findings.end());
+    cost = plan_check_text(plan, examined.job->rig, examined.job->plan);
+  }
+  const int code = tell_findings(arguments, {{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan}},
+                                 examined.job ? "" : "this job cannot come into force");
+  if (arguments.has("json") || !examined.job) return code;
+  std::cout << cost << "revision " << revision_name(*examined.job) << " (rig " << examined.job->rig_sha256.substr(0, 12) << ", plan "
+            << examined.job->plan_sha256.substr(0, 12) << ")\n";
+  return code;
+}
+
+int offer(const Arguments& arguments) { return act_on_files(arguments, "offer", {}); }
+
+int adopt(const Arguments& arguments) { return act_on_files(arguments, "adopt", arguments.operand(0)); }
+
+}  // namespace standfast::client

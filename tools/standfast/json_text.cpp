@@ -1,0 +1,53 @@
+#include "tools/standfast/json_text.hpp"
+
+#include <algorithm>
+#include <cstdio>
+
+namespace standfast::client {
+namespace json = boost::json;
+
+std::string text_at(const json::object& object, std::string_view key) {
+  const json::value* found = object.if_contains(key);
+  if (!found || found->is_null()) return {};
+  if (found->is_string()) return std::string{found->get_string()};
+  return json::serialize(*found);
+}
+
+std::string shown_at(const json::object& object, std::string_view key) { return text_at(object_at(object, key), "text"); }
+
+std::int64_t number_at(const json::object& object, std::string_view key, std::int64_t otherwise) {
+  const json::value* found = object.if_contains(key);
+  if (!found) return otherwise;
+  if (found->is_double()) return static_cast<std::int64_t>(std::clamp(found->get_double(), -1e15, 1e15));
+  json::error_code error;
+  const auto number = found->to_number<std::int64_t>(error);
+  return error ? otherwise : number;
+}
+
+bool truth_at(const json::object& object, std::string_view key) {
+  const json::value* found = object.if_contains(key);
+  return found && found->is_bool() && found->get_bool();
+}
+
+const json::object& object_at(const json::object& object, std::string_view key) {
+  static const json::object none;
+  const json::value* found = object.if_contains(key);
+  return found && found->is_object() ? found->get_object() : none;
+}
+
+const json::array& array_at(const json::object& object, std::string_view key) {
+  static const json::array none;
+  const json::value* found = object.if_contains(key);
+  return found && found->is_array() ? found->get_array() : none;
+}
+
+std::string clock_text(std::int64_t milliseconds) {
+  const std::int64_t seconds = std::max<std::int64_t>(0, milliseconds) / 1000;
+  char text[48];
+  if (seconds < 3600) std::snprintf(text, sizeof text, "%d:%02d", static_cast<int>(seconds / 60), static_cast<int>(seconds % 60));
+  else std::snprintf(text, sizeof text, "%lld:%02d:%02d", static_cast<long long>(seconds / 3600),
+                     static_cast<int>(seconds / 60 % 60), static_cast<int>(seconds % 60));
+  return text;
+}
+
+}  // namespace standfast::client

@@ -1,0 +1,24 @@
+// Reading the daemon's JSON for show: what is missing is empty, never an exception.
+#pragma once
+
+#include <boost/json.hpp>
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+namespace standfast::client {
+
+// Text as it is, numbers and truth values as they are written, nothing for null and for a missing key.
+std::string text_at(const boost::json::object& object, std::string_view key);
+// `text` of the object at that key: a quantity as the daemon words it.
+std::string shown_at(const boost::json::object& object, std::string_view key);
+std::int64_t number_at(const boost::json::object& object, std::string_view key, std::int64_t otherwise = 0);
+bool truth_at(const boost::json::object& object, std::string_view key);
+// Empty where it is missing.
+const boost::json::object& object_at(const boost::json::object& object, std::string_view key);
+const boost::json::array& array_at(const boost::json::object& object, std::string_view key);
+
+// `2:14` from milliseconds, `1:02:14` from an hour on.
+std::string clock_text(std::int64_t milliseconds);
+
+}  // namespace standfast::client

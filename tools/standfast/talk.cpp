@@ -1,0 +1,114 @@
+#include "tools/standfast/talk.hpp"
+
+#include <charconv>
+#include <chrono>
+#include <iostream>
+#include <thread>
+
+#include "daemon/service/places.hpp"
+#include "tools/standfast/findings.hpp"
+#include "tools/standfast/http.hpp"
+#include "tools/standfast/json_text.hpp"
+
+namespace standfast::client {
+namespace {
+
+namespace json = boost::json;
+
+json::object parsed(const HttpAnswer& answer) {
+  json::error_code error;
+  const json::value value = json::parse(answer.body, error);
+  if (error || !value.is_object()) throw Trouble{internal, "the daemon's answer cannot be read; versions may differ"};
+  return value.get_object();
+}
+
+HttpAnswer answer_or_trouble(Result<HttpAnswer, std::string> answer) {
+  if (!answer) throw Trouble{not_reachable, answer.error()};
+  return std::move(*answer);
+}
+
+std::int64_t seen_of(const Arguments& arguments, const json::object& picture) {
+  if (!arguments.has("seen")) return picture.at("picture").to_number<std::int64_t>();
+  const std::string text = arguments.get("seen");
+  std::int64_t seen = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), seen);
+  if (error != std::errc{} || end != text.data() + text.size())
+    throw Trouble{usage, "--seen wants the number of a picture, as `standfast status` shows it"};
+  return seen;
+}
+
+// What a refusal means to a script.
+ExitCode refusal_code(const std::string& code) {
+  if (code == "not-permitted") return not_permitted;
+  if (code == "picture-changed") return try_again;
+  return findings;
+}
+
+// A stop is confirmed at once; whether it is on the disk is asked for behind it, for a moment.
+bool recorded_soon(const Arguments& arguments, std::int64_t seq) {
+  for (int i = 0; i < 20; ++i) {
+    const auto answer = get(socket_of(arguments), "/v1/recorded/" + std::to_string(seq));
+    if (answer && text_at(parsed(*answer), "recorded") == "true") return true;
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  }
+  return false;
+}
+
+int tell_answer(const Arguments& arguments, const HttpAnswer& answer) {
+  json::object body = parsed(answer);
+  if (body.contains("findings")) return tell_findings(arguments, body);
+  if (answer.status == 503) throw Trouble{try_again, text_at(body, "text")};
+  if (!body.contains("accepted")) throw Trouble{answer.status < 500 ? usage : internal, text_at(body, "text")};
+  const bool accepted = body.at("accepted").as_bool();
+  const bool stop = text_at(body, "act") == "stop";
+  if (stop) std::cout << text_at(body, "text") << '\n' << std::flush;
+  const bool on_disk =
+      body.at("recorded").as_bool() || (stop && recorded_soon(arguments, body.at("seq").to_number<std::int64_t>()));
+  body["recorded"] = on_disk;
+  if (arguments.has("json")) std::cout << json::serialize(body) << '\n';
+  else if (!stop) (accepted ? std::cout : std::cerr) << (accepted ? "" : "refused: ") << text_at(body, "text") << '\n';
+  if (!on_disk) std::cerr << "NOT RECORDED YET: the record lags or fails; see `standfast status`\n";
+  if (!accepted) return refusal_code(text_at(body, "code"));
+  return on_disk || stop ? done : io;
+}
+
+int send(const Arguments& arguments, const std::string& path, json::object body) {
+  for (const char* option : {"as", "second", "reason"})
+    if (arguments.has(option)) body[option] = arguments.get(option);
+  return tell_answer(arguments, answer_or_trouble(post(socket_of(arguments), path, json::serialize(body))));
+}
+
+}  // namespace
+
+std::string station_of(const Arguments& arguments) { return arguments.get("station", default_station); }
+
+std::string socket_of(const Arguments& arguments) {
+  return socket_path(arguments.has("station") ? arguments.get("station") : default_run_folder);
+}
+
+std::string job_folder_of(const Arguments& arguments) {
+  if (arguments.has("job")) return arguments.get("job");
+  return text_at(picture_of(arguments).at("job").as_object(), "folder");
+}
+
+json::object picture_of(const Arguments& arguments) {
+  const HttpAnswer answer = answer_or_trouble(get(socket_of(arguments), "/v1/picture"));
+  if (answer.status != 200) throw Trouble{not_reachable, text_at(parsed(answer), "text")};
+  return parsed(answer);
+}
+
+int act(const Arguments& arguments, const Deed& deed) {
+  json::object body{{"act", deed.act}};
+  if (!deed.object.empty()) body["object"] = deed.object;
+  if (!deed.value.empty()) body["value"] = deed.value;
+  if (deed.act != "stop") body["seen"] = seen_of(arguments, picture_of(arguments));  // A stop asks for nothing first.
+  return send(arguments, "/v1/act", std::move(body));
+}
+
+int act_on_files(const Arguments& arguments, const std::string& path, const std::string& value) {
+  json::object body{{"seen", seen_of(arguments, picture_of(arguments))}};
+  if (!value.empty()) body["value"] = value;
+  return send(arguments, "/v1/" + path, std::move(body));
+}
+
+}  // namespace standfast::client
