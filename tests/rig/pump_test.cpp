@@ -142,8 +142,9 @@ TEST_CASE("the demonstration's way from baseline to full transfer fits into two 
   auto plant = grain_store_plant();
   Hand hand{*plant};
   hand.permit();
-  for (const char* order : {"raise J1 J3 to 101.75 kN, J2 J4 to 83.25 kN at 20 kN/s", "raise J1 J3 to 203.5 kN, J2 J4 to 166.5 kN at 20 kN/s",
-                            "raise J1 J3 to 305.25 kN, J2 J4 to 249.75 kN at 20 kN/s", "raise J1 J3 to 407 kN, J2 J4 to 333 kN at 20 kN/s"}) {
+  for (const char* loads : {"raise J1 J3 to 101.75 kN, J2 J4 to 83.25 kN", "raise J1 J3 to 203.5 kN, J2 J4 to 166.5 kN",
+                            "raise J1 J3 to 305.25 kN, J2 J4 to 249.75 kN", "raise J1 J3 to 407 kN, J2 J4 to 333 kN"}) {
+    const std::string order = std::string{loads} + " at 20 kN/s";
     REQUIRE(plant->obey(order, "test").starts_with("done"));
     for (int n = 0; n < 100 && plant->pump().running(); ++n) hand.run(milliseconds(100));
     REQUIRE(plant->pump().state() == PumpState::done);

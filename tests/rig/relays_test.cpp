@@ -111,7 +111,7 @@ TEST_CASE("the stop button at the site opens the permits whatever is ordered") {
   CHECK_FALSE(readback(*plant, 16));
   CHECK(readback(*plant, 19));  // The sounder sounds on.
   CHECK(plant->words(plant->rig().output_module->bus, 9, Table::discrete_input, 25, 1)->front() == 0);
-  plant->obey("site stop released", "test");
+  plant->obey("site stop let go", "test");
   CHECK(readback(*plant, 16));
 }
 

@@ -192,7 +192,10 @@ std::string contact(Plant& plant, WordReader& words) {
 std::string site(Plant& plant, WordReader& words) {
   words.must("stop");
   const bool pressed = words.take("pressed");
-  if (!pressed) words.must("released");
+  if (!pressed) {
+    words.must("let");
+    words.must("go");
+  }
   words.must_end();
   plant.press_site_stop(pressed);
   return "the stop button at the site";

@@ -12,7 +12,7 @@
 //   module cable pulled | module cable back | module restarted | module watchdog 20
 //   unit 1 silent | busy | failing | answers
 //   contact raise_permit welded | open
-//   site stop pressed | released
+//   site stop pressed | let go
 //   mains off | back
 //   state                                             the truth as one line of JSON
 //

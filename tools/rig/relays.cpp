@@ -73,7 +73,8 @@ void Relays::trip() {
 // One bit of the register for each coil, the lowest for coil 0.
 void Relays::load_coils(std::uint16_t mask) {
   for (const Output& output : said_.outputs) {
-    coils_.set(output.coil, output.coil < 16 ? mask >> output.coil & 1 : 0);
+    const bool on = output.coil < 16 && (mask >> output.coil & 1) != 0;
+    coils_.set(output.coil, on ? 1 : 0);
   }
 }
 
