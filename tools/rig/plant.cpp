@@ -33,7 +33,9 @@ Result<std::unique_ptr<Plant>, std::string> Plant::make(const Rig& rig, const Si
                                                         PlantOptions options) {
   auto fastening = fasten(rig, site);
   if (!fastening) return Failure{fastening.error()};
-  return std::unique_ptr<Plant>{new Plant{rig, site, *fastening, std::move(options)}};
+  std::unique_ptr<Plant> plant{new Plant{rig, site, *fastening, std::move(options)}};
+  plant->obey_script();  // What stands at 0 s.
+  return plant;
 }
 
 Plant::Plant(const Rig& rig, const SiteStatement& site, Fastening fastening, PlantOptions options)
