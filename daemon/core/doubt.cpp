@@ -83,6 +83,7 @@ void add_doubt(Reading& reading, Cause cause) {
   Reading doubted = reading;
   doubted.cause = cause;
   doubted.quality = doubt_of(cause).quality;
+  if (doubted.quality == Quality::bad) doubted.saturated = Saturation::none;
   if (worse(doubted, reading)) reading = doubted;
 }
 

@@ -41,6 +41,15 @@ Judged doubted(Judged value, Cause cause) {
   return value;
 }
 
+// What is doubted or off the scale now is so in its slope too, even where the window took no sample of it.
+Judged as_now(Judged slope, const Reading& now) {
+  slope = doubted(slope, now.cause);
+  if (slope.high.quality == Quality::bad || now.saturated == Saturation::none) return slope;
+  slope.high.saturated = Saturation::high;
+  slope.low.saturated = Saturation::low;
+  return slope;
+}
+
 bool is_taken_at_pump(const Rig& rig, JackId jack) {
   if (rig.channels[rig.jacks[jack.at()].advance.at()].fitted_at == FittedAt::pump) return true;
   return std::any_of(rig.circuits.begin(), rig.circuits.end(), [&](const Circuit& circuit) {
@@ -153,16 +162,16 @@ class Evaluation {
 
   Judged value(const QuantityRef& of) { return value(of, Per::none, since(of.since, of.mark)); }
 
-  // Of a rate: the worst gauge's slope, or that of the quantity itself. What is doubted now is doubted in the slope too.
+  // Of a rate: the worst gauge's slope, or that of the quantity itself.
   Judged rate(const QuantityRef& of) {
     const Windowed* windowed = windowed_of(of);
     if (!windowed) return Merge{of.dimension}.none(Cause::filling);
     if (!is_by_gauge(of.kind))
-      return doubted(windowed->slopes[0].slope(of.dimension, context_.now), single(series_of(of, context_)).cause);
+      return as_now(windowed->slopes[0].slope(of.dimension, context_.now), single(series_of(of, context_)));
     std::size_t next = 0;
     return value(of, Per::second, [&](ChannelId channel, bool turned) {
       const Judged slope = windowed->slopes[next++].slope({Base::length, Per::second}, context_.now);
-      return doubted(turned_over(slope, turned), reading(channel).cause);
+      return as_now(turned_over(slope, turned), reading(channel));
     });
   }
 
@@ -237,7 +246,7 @@ class Evaluation {
     if (now.high.quality != Quality::bad)
       if (const auto p = predicted_at(plan_, JackId{of.subjects[0]}, Force::from_si(now.high.value.si))) predicted = p->slope;
     const Judged value = windowed->stiffness->ratio(predicted, context_.now);
-    return doubted(doubted(value, single(now).cause), reading(*jack.stroke_channel).cause);
+    return as_now(as_now(value, single(now)), reading(*jack.stroke_channel));
   }
 
   Judged creep(const QuantityRef& of) {
@@ -246,7 +255,7 @@ class Evaluation {
     if (!windowed) return Merge{per_decade}.none(Cause::filling);
     std::size_t next = 0;
     auto gauge = [&](ChannelId channel, bool turned) {
-      return doubted(turned_over(windowed->creeps[next++].per_decade(per_decade), turned), reading(channel).cause);
+      return as_now(turned_over(windowed->creeps[next++].per_decade(per_decade), turned), reading(channel));
     };
     return point(rig_.points[of.subjects[0]], per_decade, gauge).worst;
   }
@@ -258,17 +267,14 @@ class Evaluation {
   Duration slowest_{}, longest_stale_{};
 };
 
-bool is_windowed(const QuantityRef& of) {
-  return of.rate || of.kind == QuantityKind::creep || of.kind == QuantityKind::stiffness_ratio;
-}
-
 }  // namespace
 
 Judged evaluate(const QuantityRef& of, const ValueContext& context) {
   Evaluation evaluation{context};
+  if (of.rate && is_windowed(of.kind)) return Merge{of.dimension}.none(Cause::no_reference);
   if (of.rate) return evaluation.rate(of);
   const Judged value = evaluation.value(of);
-  return is_windowed(of) ? value : evaluation.skewed(value);
+  return is_windowed(of.kind) ? value : evaluation.skewed(value);
 }
 
 bool has_median(const QuantityRef& of, const Rig& rig) {
@@ -306,6 +312,8 @@ Judged series_of(const QuantityRef& of, const ValueContext& context) {
   const Judged value = evaluation.value(of);
   return evaluation.skewed(value);
 }
+
+bool is_windowed(QuantityKind kind) { return kind == QuantityKind::creep || kind == QuantityKind::stiffness_ratio; }
 
 bool is_by_gauge(QuantityKind kind) {
   return kind == QuantityKind::movement || kind == QuantityKind::differential || kind == QuantityKind::tilt ||

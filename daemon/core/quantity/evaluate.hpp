@@ -25,6 +25,9 @@ PointMovement movement_of(PointId point, Since since, std::uint16_t mark, const 
 // new mark makes no step in it.
 Judged series_of(const QuantityRef& of, const ValueContext& context);
 
+// Is it a slope itself? It has a window of its own, and no rate.
+bool is_windowed(QuantityKind kind);
+
 // Is the rate of it taken gauge by gauge? Then the worst gauge's slope counts, and no gauge that drops out makes a step.
 bool is_by_gauge(QuantityKind kind);
 

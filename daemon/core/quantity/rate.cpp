@@ -23,7 +23,8 @@ void SlopeWindow::add(const Reading& reading) {
   if (!samples.empty()) {
     const Duration since_last = reading.newest - samples.back().at;
     if (since_last > window / 2) samples.clear();
-    else if (since_last.ns <= 0 || since_last * window_samples < window) return;
+    else if (since_last.ns == 0) samples.pop_back();  // What was read together may come in two scans.
+    else if (since_last.ns < 0 || since_last * window_samples < window) return;
   }
   samples.push_back(sample_of(reading));
   const auto is_within = [&](const Sample& sample) { return reading.newest - sample.at <= window; };

@@ -22,15 +22,13 @@ SlopeWindow empty_window(Duration over) {
 }
 
 void add_windows(std::vector<Windowed>& windowed, const QuantityRef& of, const Rig& rig) {
-  const bool creeps = !of.rate && of.kind == QuantityKind::creep;
-  const bool stiffness = !of.rate && of.kind == QuantityKind::stiffness_ratio;
-  if (!of.rate && !creeps && !stiffness) return;
+  if (of.rate == is_windowed(of.kind)) return;
   if (std::any_of(windowed.begin(), windowed.end(), [&](const Windowed& each) { return each.of == of; })) return;
   Windowed& added = windowed.emplace_back();
   added.of = of;
   if (of.rate) added.slopes.assign(is_by_gauge(of.kind) ? gauge_count(of, rig) : 1, empty_window(of.over));
-  if (creeps) added.creeps.resize(gauge_count(of, rig));
-  if (stiffness) added.stiffness.emplace();
+  else if (of.kind == QuantityKind::creep) added.creeps.resize(gauge_count(of, rig));
+  else added.stiffness.emplace();
 }
 
 std::vector<Windowed> windows_of(const Job& job) {

@@ -1,0 +1,283 @@
+#include "daemon/core/channel_value.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "tests/core/small_site.hpp"
+
+using namespace standfast;
+using namespace standfast::test;
+
+namespace {
+
+const Channel gauge = gauge_channel("G");  // 0 to 100 mm, 0.01 mm a count.
+
+Channel float_gauge() {
+  Channel channel = gauge_channel("G");
+  channel.type = RawType::float32;
+  return channel;
+}
+
+SmallSite with_channel(std::uint16_t place, const Channel& channel) {
+  SmallSite site;
+  site.job.rig.channels[place] = channel;
+  site.restart();
+  return site;
+}
+
+WallTime on_day(std::int64_t day_number) { return {day_number * hours(24).ns}; }
+
+}  // namespace
+
+TEST_CASE("a number within its range is good and carries its standard uncertainty") {
+  Channel channel = gauge;
+  channel.accuracy = 0.03 * mm;
+  const Reading reading = scaled_reading(channel, 1234, {});
+  CHECK(reading.quality == Quality::good);
+  CHECK(equal(reading.value, {metres, 12.34 * mm}));
+  // JCGM 100:2008, 4.3.7 and F.2.2.1: 0.03 / sqrt(3) and 0.01 / sqrt(12) mm in squares: sqrt(3.0833e-4) mm.
+  CHECK(reading.uncertainty == Approx(0.017559 * mm).epsilon(1e-4));
+}
+
+TEST_CASE("the ends of the range are within it") {
+  CHECK(scaled_reading(gauge, 0, {}).quality == Quality::good);
+  CHECK(scaled_reading(gauge, 10000, {}).quality == Quality::good);
+}
+
+TEST_CASE("outside the range but within a tenth of it there is a number, and it is doubted") {
+  for (const double counts : {-1000.0, -1.0, 10001.0, 11000.0}) {
+    const Reading reading = scaled_reading(gauge, counts, {});
+    CHECK(reading.cause == Cause::outside_range);
+    CHECK(reading.quality == Quality::uncertain);
+    CHECK(reading.has_number());
+  }
+}
+
+TEST_CASE("beyond the margin a value is saturated and stays at the margin's end") {
+  for (const double counts : {11001.0, 1e9, 1e308}) {
+    const Reading reading = scaled_reading(gauge, counts, {});
+    CHECK(reading.saturated == Saturation::high);
+    CHECK(reading.cause == Cause::saturated_high);
+    CHECK_FALSE(reading.has_number());
+    CHECK(equal(reading.value, {metres, 0.11}));
+  }
+  const Reading low = scaled_reading(gauge, -1e308, {});
+  CHECK(low.saturated == Saturation::low);
+  CHECK(equal(low.value, {metres, -0.01}));
+}
+
+TEST_CASE("a scale that overflows saturates on its side") {
+  Channel steep = gauge;
+  steep.scale.raw_high = 1e-300;
+  CHECK(scaled_reading(steep, 1e300, {}).saturated == Saturation::high);
+  CHECK(scaled_reading(steep, -1e300, {}).saturated == Saturation::low);
+}
+
+// [fault 14] of the list of faults: what a float can hold and a gauge cannot mean.
+TEST_CASE("a float that is no number is bad at once", "[faults][14]") {
+  struct Pattern { Words words; Cause cause; };
+  const Pattern patterns[] = {{{0x7FC0, 0x0000}, Cause::not_finite}, {{0x7F80, 0x0000}, Cause::not_finite},
+                              {{0xFF80, 0x0000}, Cause::not_finite}, {{0x0000, 0x0001}, Cause::not_finite}};
+  for (const Pattern& pattern : patterns) {
+    SmallSite site = with_channel(G1, float_gauge());
+    site.job.polls.blocks[1].channels = {{ChannelId{std::size_t{G1}}, 0}};
+    site.scan(1, pattern.words);
+    CHECK(site.channel(G1).quality == Quality::bad);
+    CHECK(site.channel(G1).cause == pattern.cause);
+  }
+}
+
+TEST_CASE("before the first answer a channel is bad: never read") {
+  const SmallSite site;
+  CHECK(site.channel(P1).quality == Quality::bad);
+  CHECK(site.channel(P1).cause == Cause::never_read);
+}
+
+TEST_CASE("an answer that never came names its flaw at once when nothing was read before") {
+  SmallSite site;
+  site.lose(0, Flaw::not_connected);
+  CHECK(site.channel(P1).cause == Cause::not_connected);
+}
+
+TEST_CASE("a lost answer is counted, and the old reading ages until it is stale") {
+  SmallSite site;
+  site.set_pressure(J1, 350);
+  site.read();
+  site.wait(milliseconds(1999));
+  site.lose(0, Flaw::no_answer);
+  CHECK(site.values.channels[P1].lost == 1);
+  CHECK(site.channel(P1).quality == Quality::good);
+  CHECK(site.channel(P1).newest == Instant{});
+  REQUIRE(next_stale(site.values.channels) == Instant{} + seconds(2));
+
+  site.wait(milliseconds(1));
+  CHECK(site.channel(P1).quality == Quality::bad);
+  CHECK(site.channel(P1).cause == Cause::no_answer);
+  CHECK(site.channel(G1).cause == Cause::stale);  // Nobody asked it.
+  CHECK_FALSE(next_stale(site.values.channels));
+}
+
+TEST_CASE("a refused request is bad at once: the rig file is wrong and time will not mend it") {
+  SmallSite site;
+  site.read();
+  site.lose(0, Flaw::exception_refused);
+  CHECK(site.channel(P1).quality == Quality::bad);
+  CHECK(site.channel(P1).cause == Cause::exception_refused);
+}
+
+TEST_CASE("an answer after silence is a fresh reading") {
+  SmallSite site;
+  site.read();
+  site.wait(seconds(5));
+  site.read();
+  CHECK(site.channel(P1).quality == Quality::good);
+  CHECK(site.channel(P1).newest == site.now);
+}
+
+TEST_CASE("an answer too short for a channel counts as lost for that channel alone") {
+  SmallSite site;
+  site.read();
+  site.wait(milliseconds(100));
+  site.scan(0, Words{4000, 4000, 4000});
+  CHECK(site.channel(P3).newest == site.now);
+  CHECK(site.channel(P4).newest < site.now);
+  CHECK(site.values.channels[P4].lost == 1);
+}
+
+TEST_CASE("a scan of a block that the job does not have changes nothing") {
+  SmallSite site;
+  site.scan(7, Words{1, 2, 3});
+  CHECK(site.channel(P1).cause == Cause::never_read);
+}
+
+TEST_CASE("a certificate holds through its due day") {
+  const Certificate certificate{"C-101", "2027-03-01"};
+  CHECK_FALSE(certificate_overdue(certificate, on_day(20878)));  // 2027-03-01.
+  CHECK(certificate_overdue(certificate, on_day(20879)));
+  CHECK_FALSE(certificate_overdue({"C-102", ""}, on_day(99999)));
+  CHECK_FALSE(certificate_overdue({"C-103", "2024-02-29"}, {on_day(19783).ns - 1}));
+  CHECK(certificate_overdue({"C-103", "2024-02-29"}, on_day(19783)));  // 2024-03-01.
+}
+
+TEST_CASE("a value of an instrument whose certificate is overdue is doubted") {
+  SmallSite site;
+  site.job.rig.channels[G3].certificate = {"C-9", "2020-01-01"};
+  site.wall = on_day(20000);
+  site.read();
+  CHECK(site.channel(G3).cause == Cause::certificate_overdue);
+  CHECK(site.channel(G3).quality == Quality::uncertain);
+  CHECK(site.channel(G5).quality == Quality::good);
+}
+
+TEST_CASE("a gauge that stands still while its twin moves five of its steps is frozen", "[faults][15]") {
+  SmallSite site;
+  site.read();
+  site.set_gauge(G2, 5005);
+  site.read_for(milliseconds(29900));
+  CHECK(site.channel(G1).quality == Quality::good);
+  site.read_for(milliseconds(100));
+  CHECK(site.channel(G1).cause == Cause::frozen);
+  CHECK(site.channel(G2).quality == Quality::good);  // Its twin has not moved.
+}
+
+TEST_CASE("a quiet gauge whose twin is quiet too may repeat honestly") {
+  SmallSite site;
+  site.read();
+  site.set_gauge(G2, 5004);
+  site.read_for(seconds(120));
+  CHECK(site.channel(G1).quality == Quality::good);
+  CHECK(site.channel(G3).quality == Quality::good);  // No partner says anything.
+}
+
+TEST_CASE("a frozen gauge stays frozen until it moves, even when its twin comes back") {
+  SmallSite site;
+  site.read();
+  site.set_gauge(G2, 5010);
+  site.read_for(seconds(31));
+  site.set_gauge(G2, 5000);
+  site.read_for(seconds(1));
+  CHECK(site.channel(G1).cause == Cause::frozen);
+  site.set_gauge(G1, 5001);
+  site.read_for(milliseconds(100));
+  CHECK(site.channel(G1).quality == Quality::good);
+}
+
+TEST_CASE("a ram that stands still while its pressure goes a twentieth of the planned one is frozen") {
+  SmallSite site;  // Planned: 0.275 x 1860 kN / 126 cm2 = 405.95 bar; a twentieth of it is 20.3 bar.
+  site.set_pressure(J1, 100);
+  site.read();
+  site.set_pressure(J1, 120);
+  site.read_for(seconds(31));
+  CHECK(site.channel(S1).quality == Quality::good);
+  site.set_pressure(J1, 121);
+  site.read_for(milliseconds(100));
+  CHECK(site.channel(S1).cause == Cause::frozen);
+}
+
+TEST_CASE("a median is a reading of its own; the plain one is never touched by it") {
+  SmallSite site;
+  site.job.rig.channels[G3].median = 3;
+  site.restart();
+  for (const int counts : {5000, 5002, 5900}) {
+    site.set_gauge(G3, counts);
+    site.read_for(milliseconds(100));
+  }
+  CHECK(equal(site.channel(G3).value, {metres, 59.00 * mm}));
+  CHECK(equal(site.values.channels[G3].steadied.value, {metres, 50.02 * mm}));
+}
+
+TEST_CASE("a median of readings of which one is doubted is doubted") {
+  SmallSite site;
+  site.job.rig.channels[G3].median = 3;
+  site.restart();
+  for (const int counts : {5000, 20000, 5002}) {
+    site.set_gauge(G3, counts);
+    site.read_for(milliseconds(100));
+  }
+  const Reading& steadied = site.values.channels[G3].steadied;
+  CHECK(steadied.has_number());
+  CHECK(equal(steadied.value, {metres, 50.02 * mm}));
+  CHECK(steadied.cause == Cause::saturated_high);
+}
+
+TEST_CASE("a bad reading empties the median") {
+  SmallSite site;
+  site.job.rig.channels[P1].median = 3;
+  site.restart();
+  site.set_pressure(J1, 100);
+  site.read_for(milliseconds(300));
+  site.pressures[J1] = 0;
+  site.read_for(milliseconds(100));
+  CHECK(site.values.channels[P1].steadied.quality == Quality::bad);
+  site.set_pressure(J1, 200);
+  site.read_for(milliseconds(100));
+  CHECK(equal(site.values.channels[P1].steadied.value, site.channel(P1).value));
+}
+
+TEST_CASE("a stage polls at its own pace, and stale follows it") {
+  SmallSite site;
+  site.read();
+  Stage watching;
+  watching.polls = {{ChannelId{std::size_t{G1}}, seconds(10)}, {ChannelId{std::size_t{G2}}, seconds(40)}};
+  set_polls(site.values.channels, site.job, watching);
+  CHECK(site.values.channels[G1].stale_after == seconds(30));
+  CHECK(site.values.channels[G2].stale_after == seconds(60));
+  CHECK(site.values.channels[G3].stale_after == seconds(2));
+  site.wait(seconds(29));
+  CHECK(site.channel(G1).quality == Quality::good);
+  CHECK(site.channel(G3).quality == Quality::bad);
+}
+
+TEST_CASE("going back to faster polls makes no answer stale that counted before") {
+  SmallSite site;
+  Stage watching, raising;
+  watching.polls = {{ChannelId{std::size_t{G1}}, seconds(10)}};
+  set_polls(site.values.channels, site.job, watching);
+  site.read();
+  site.wait(seconds(9));
+  set_polls(site.values.channels, site.job, raising);
+  site.wait(milliseconds(50));
+  CHECK(site.channel(G1).quality == Quality::good);
+  site.read();
+  site.wait(seconds(2));
+  CHECK(site.channel(G1).quality == Quality::bad);
+}
