@@ -55,6 +55,36 @@ TEST_CASE("after a trip an order without a heartbeat energises nothing") {
   CHECK_FALSE(*plant->relays()->contact(OutputKind::raise_permit));
 }
 
+TEST_CASE("orders and heartbeat may come in two writes") {
+  auto plant = grain_store_plant();
+  const BusId bus = plant->rig().output_module->bus;
+  CHECK(plant->write(bus, 9, Table::coil, 0, {1, 0, 1, 0, 0, 1}));
+  CHECK_FALSE(readback(*plant, 18));
+  CHECK(plant->write(bus, 9, Table::coil, 7, {1}));
+  CHECK(readback(*plant, 18));
+}
+
+TEST_CASE("after a trip only what is ordered anew comes back") {
+  auto plant = grain_store_plant();
+  const BusId bus = plant->rig().output_module->bus;
+  Hand hand{*plant};
+  hand.permit();
+  plant->step(seconds(3));
+  CHECK(plant->write(bus, 9, Table::coil, 7, {0}));
+  CHECK_FALSE(plant->relays()->watchdog_tripped());
+  CHECK_FALSE(readback(*plant, 16));
+}
+
+TEST_CASE("a value on watchdog other than all off is what the contacts do: that is why it is read back") {
+  auto plant = grain_store_plant();
+  CHECK(plant->write(plant->rig().output_module->bus, 9, Table::holding_register, 41, {1}));
+  Hand hand{*plant};
+  hand.permit();
+  plant->step(seconds(3));
+  CHECK(readback(*plant, 16));
+  CHECK_FALSE(readback(*plant, 18));
+}
+
 TEST_CASE("a heartbeat that stands at 1 is dead") {
   auto plant = grain_store_plant();
   Hand hand{*plant};

@@ -12,6 +12,9 @@ bool broken_by_site_stop(OutputKind kind) {
   return kind == OutputKind::raise_permit || kind == OutputKind::lower_permit;
 }
 
+// One bit of a register for each coil, the lowest for coil 0.
+bool masked(std::uint16_t mask, int coil) { return coil < 16 && (mask >> coil & 1) != 0; }
+
 }  // namespace
 
 std::string_view name_of(OutputKind kind) {
@@ -66,16 +69,14 @@ void Relays::step(Duration real) {
 void Relays::trip() {
   tripped_ = true;
   holding_.set(watchdog_trips_register, static_cast<std::uint16_t>(holding_.at(watchdog_trips_register) + 1));
-  load_coils(said_.safe_values.empty() ? std::uint16_t{0} : holding_.at(said_.safe_values.front().address));
+  force(said_.safe_values.empty() ? std::uint16_t{0} : holding_.at(said_.safe_values.front().address));
   note("watchdog");
 }
 
-// One bit of the register for each coil, the lowest for coil 0.
-void Relays::load_coils(std::uint16_t mask) {
-  for (const Output& output : said_.outputs) {
-    const bool on = output.coil < 16 && (mask >> output.coil & 1) != 0;
-    coils_.set(output.coil, on ? 1 : 0);
-  }
+// What was ordered before counts no more.
+void Relays::force(std::uint16_t mask) {
+  forced_ = mask;
+  for (const Output& output : said_.outputs) coils_.set(output.coil, masked(mask, output.coil) ? 1 : 0);
 }
 
 // Between two writes of the master, not against what the coil was set to by a trip: a heartbeat that stands at 1 is dead.
@@ -90,7 +91,6 @@ bool Relays::sees_edge(int start, const std::vector<std::uint16_t>& bits) {
 
 void Relays::write_coils(int start, const std::vector<std::uint16_t>& bits) {
   const bool edge = sees_edge(start, bits);
-  if (tripped_ && !edge) return;  // Orders count again only behind a first beat.
   for (std::size_t n = 0; n < bits.size(); ++n) coils_.set(start + static_cast<int>(n), bits[n]);
   if (edge) {
     if (tripped_) changes_.push_back({OutputKind::heartbeat, true, "coil"});
@@ -112,6 +112,7 @@ bool Relays::contact_of(const Output& output) const {
   if (fault == ContactFault::welded) return true;
   if (fault == ContactFault::open) return false;
   if (site_stop_ && broken_by_site_stop(output.kind)) return false;
+  if (tripped_) return masked(forced_, output.coil);  // Orders are taken down, and wait for a first beat.
   return coils_.at(output.coil) != 0;
 }
 
@@ -157,7 +158,7 @@ void Relays::set_watchdog(std::uint16_t counts) {
 }
 
 void Relays::restart() {
-  load_coils(said_.power_on_values.empty() ? std::uint16_t{0} : holding_.at(said_.power_on_values.front().address));
+  force(said_.power_on_values.empty() ? std::uint16_t{0} : holding_.at(said_.power_on_values.front().address));
   tripped_ = watchdog_time().ns > 0;
   last_beat_.reset();
   note("power");

@@ -63,7 +63,7 @@ class Relays {
   bool contact_of(const Output& output) const;
   Duration watchdog_time() const;
   void trip();
-  void load_coils(std::uint16_t mask);
+  void force(std::uint16_t mask);
   void note(std::string_view by);
 
   OutputModuleStatement said_;
@@ -71,6 +71,7 @@ class Relays {
   std::optional<int> heartbeat_coil_;
   std::optional<bool> last_beat_;  // As last written.
   Duration since_edge_{};
+  std::uint16_t forced_{0};  // Contacts while tripped, one bit for each coil.
   bool tripped_{false};  // As at power-on, until a first beat: power is not permission.
   bool site_stop_{false};
   std::array<ContactFault, output_count> faults_{};
