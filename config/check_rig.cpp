@@ -118,13 +118,13 @@ void check_buses(RigDraft& draft) {
 
 void check_rig(RigDraft& draft) {
   check_shares(draft);
-  check_addresses(draft);
   check_circuits(draft);
   check_gauges(draft);
-  check_buses(draft);
   if (draft.complaints.errors() > 0) return;  // What a jack was given may be missing.
+  check_addresses(draft);
   check_transducers(draft);
   check_reach(draft);
+  check_buses(draft);
 }
 
 }  // namespace standfast

@@ -23,14 +23,16 @@ class StagesCheck {
 
   void run() {
     check_names();
+    const bool kinds_known = std::all_of(draft_.stages.begin(), draft_.stages.end(), [](const StageDraft& s) { return s.kind_known; });
+    if (!kinds_known) return;
     check_baseline();
     check_directions();
     for (std::size_t i = 0; i < draft_.stages.size(); ++i) check_stage(i);
-    check_unused();
     if (complaints_.errors() > 0) return;  // Limits or steps may be missing; what follows would complain about that.
     check_guards();
     for (const StageDraft& stage : draft_.stages) check_limits(stage, draft_);
     check_capacity();
+    check_unused();
   }
 
  private:

@@ -56,6 +56,7 @@ class ChannelReader {
   }
 
   void read() {
+    errors_before_ = complaints_.errors();
     const auto source = fields_.one_of(source_keys);
     if (source == 0u) read_from_wire();
     if (source == 1u) read_by_hand();
@@ -229,7 +230,7 @@ class ChannelReader {
     const auto ends = ends_of(channel_.type);
     const Scale& scale = channel_.scale;
     const double raw_span = scale.raw_high - scale.raw_low;
-    if (wire != WireKind::modbus || !ends || !dimension_known_ || raw_span <= 0) return;
+    if (wire != WireKind::modbus || !ends || complaints_.errors() != errors_before_ || raw_span <= 0) return;
     const double per_raw = (scale.value_high - scale.value_low) / raw_span;
     const double raw_of_count = scale.loop ? 1e-3 / std::max(scale.counts_per_mA, 1e-9) : 1.0;
     const double a = scale.value_low + (ends->first * raw_of_count - scale.raw_low) * per_raw;
@@ -312,6 +313,7 @@ class ChannelReader {
   Fields fields_;
   Channel channel_;
   bool dimension_known_{false};
+  int errors_before_{0};
 };
 
 }  // namespace

@@ -69,7 +69,7 @@ std::optional<std::size_t> read_reference(const YamlNode* node, const Names& nam
 
 std::vector<std::size_t> read_references(const YamlNode* node, const Names& names, Star star, Complaints& complaints) {
   std::vector<std::size_t> places;
-  const std::string expected = "1 to 256 names, each of " + article_and(names.kind);
+  const std::string expected = "at least one " + std::string{names.kind} + ", at most 256";
   for (const YamlNode* item : read_one_or_list(node, most_references, expected, complaints)) {
     const std::string* text = read_scalar(item, article_and(names.kind), complaints);
     if (text == nullptr) continue;

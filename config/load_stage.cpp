@@ -54,6 +54,7 @@ class StageReader {
     const auto kind = read_stage_kind(fields_.need("kind"), complaints_);
     if (kind) {
       stage.kind = *kind;
+      draft_stage_.kind_known = true;
       check_keys_of_kind(*kind);
     }
     read_steps(fields_, draft_stage_, draft_);

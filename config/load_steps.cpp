@@ -80,7 +80,6 @@ class StepsReader {
   void read_step(const YamlNode& node) {
     const Fields fields{node, "the step", step_keys, complaints_};
     if (!fields.is_map()) return;
-    const int errors_before = complaints_.errors();
     Step step;
     step.place = node.spot.place;
     if (const auto kind = fields.one_of(load_keys)) {
@@ -93,7 +92,6 @@ class StepsReader {
     read_step_observation(fields, step);
     if (const YamlNode* predicted = fields.find("predicted")) read_predicted(*predicted, step);
     refuse_second_name(node, step);
-    if (complaints_.errors() != errors_before) stage_.loads_known = false;
     stage_.stage.steps.push_back(std::move(step));
   }
 

@@ -31,7 +31,7 @@ struct StageDraft {
   Stage stage;
   Spot spot;
   std::vector<DraftLimit> limits;
-  bool loads_known{true};  // No step was complained about.
+  bool kind_known{false};  // False: its kind was complained about.
 };
 
 struct PlanDraft {

@@ -1,0 +1,219 @@
+#include "config/plan_check.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "config/bound_value.hpp"
+#include "config/complaints.hpp"
+#include "config/duration_text.hpp"
+#include "config/load_stages.hpp"
+#include "config/poll_plan.hpp"
+#include "config/unit_text.hpp"
+
+namespace standfast {
+
+namespace {
+
+constexpr Dimension length{Base::length, Per::none};
+
+// Expanded uncertainty (k = 2) of a reading whose error lies anywhere within +-accuracy: 2 a / sqrt 3 (JCGM 100:2008,
+// 4.3.7).
+double expanded(const Channel& channel) { return 2 * channel.accuracy.value_or(0) / std::sqrt(3.0); }
+
+double worst_gauge(const Point& point, const Rig& rig) {
+  double worst = 0;
+  for (ChannelId gauge : point.gauges) worst = std::max(worst, expanded(rig.channels[gauge.at()]));
+  return worst;
+}
+
+// Uncertainty of a quantity that is a change or a difference, for which a limit is a distance from nothing; 0 for others.
+double uncertainty_of(const QuantityRef& of, const Rig& rig) {
+  if (of.rate) return 0;
+  double sum_of_squares = 0;
+  switch (of.kind) {
+    case QuantityKind::movement: case QuantityKind::differential: case QuantityKind::warp: case QuantityKind::agreement:
+      for (std::uint16_t subject : of.subjects) sum_of_squares += std::pow(worst_gauge(rig.points[subject], rig), 2);
+      return std::sqrt(sum_of_squares);
+    case QuantityKind::travel: return expanded(rig.channels[rig.jacks[of.subjects.front()].stroke_channel->at()]);
+    case QuantityKind::temperature_change: return expanded(rig.channels[of.subjects.front()]);
+    case QuantityKind::pressure: case QuantityKind::load: case QuantityKind::circuit_load: case QuantityKind::group_load:
+    case QuantityKind::total_load: case QuantityKind::share: case QuantityKind::transferred: case QuantityKind::tilt:
+    case QuantityKind::travel_left: case QuantityKind::load_lost: case QuantityKind::predicted_departure:
+    case QuantityKind::stiffness_ratio: case QuantityKind::creep: case QuantityKind::temperature: case QuantityKind::channel:
+      return 0;
+  }
+  return 0;
+}
+
+class PlanChecker {
+ public:
+  PlanChecker(const Rig& rig, const Plan& plan, std::string_view file_name) : rig_{rig}, plan_{plan}, complaints_{file_name} {}
+
+  PlanCheck run() {
+    PlanCheck check;
+    for (const Stage& stage : plan_.stages) {
+      for (const Limit& limit : stage.limits) check_uncertainty(limit);
+      check_pressures(stage);
+    }
+    check.allowances = allowances();
+    for (std::size_t i = 0; i < plan_.stages.size(); ++i) {
+      const double bytes = bytes_a_day(rig_, plan_.stages[i]);
+      if (bytes <= check.bytes_a_day) continue;
+      check.bytes_a_day = bytes;
+      check.busiest = StageId{i};
+    }
+    check.findings = complaints_.take();
+    return check;
+  }
+
+ private:
+  // A limit inside what the instrument can be wrong by trips on nothing, or not at all.
+  void check_uncertainty(const Limit& limit) {
+    const double uncertainty = uncertainty_of(limit.of, rig_);
+    if (uncertainty <= 0) return;
+    const Dimension d = limit.of.dimension;
+    for (const auto* level : {&limit.review, &limit.hold, &limit.stop}) {
+      if (!*level) continue;
+      for (const auto* bound : {&(*level)->above, &(*level)->below}) {
+        if (!*bound || !(*bound)->terms.empty()) continue;
+        const double distance = std::abs((*bound)->constant);
+        if (!exceeds({d, 3 * uncertainty}, {d, distance})) continue;
+        const std::string_view unit = default_unit(d);
+        complaints_.add("W-limit-uncertain", {limit.place, 1},
+                        "a limit of " + amount_text({d, distance}, unit, 3) + " is less than 3 x the uncertainty of " +
+                            quantity_name(limit.of, rig_, plan_) + " (" + amount_text({d, uncertainty}, unit, 3) + ")",
+                        {{}, "a wider limit, or a better gauge", {}});
+      }
+    }
+  }
+
+  // Where the load counts as evidence, the pressure behind it should be known to 2 % of itself.
+  void check_pressures(const Stage& stage) {
+    if (stage.kind == StageKind::snug || stage.kind == StageKind::pressure_down || stage.kind == StageKind::transfer_back) return;
+    std::set<JackId> told;
+    for (const Step& step : stage.steps) {
+      for (const JackTarget& target : step.targets) {
+        const Jack& jack = rig_.jacks[target.jack.at()];
+        const Channel& channel = rig_.channels[jack.advance.at()];
+        const double pressure = target.load.si() / jack.area.si();
+        if (!channel.accuracy || pressure <= 0 || *channel.accuracy <= 0.02 * pressure || !told.insert(target.jack).second) continue;
+        complaints_.add("W-pressure-accuracy", {step.place, 1},
+                        "channel " + channel.name + " may be wrong by " + amount_text({{Base::ratio, Per::none}, *channel.accuracy / pressure}, "%", 1) +
+                            " at the " + amount_text({{Base::pressure, Per::none}, pressure}, "bar", 0) + " of this step",
+                        {step.name, "at most 2 % of the reading: a transducer of smaller range", {}});
+      }
+    }
+  }
+
+  Duration stale_after(const Stage& stage, ChannelId channel) const {
+    const auto poll = std::find_if(stage.polls.begin(), stage.polls.end(), [&](const Poll& p) { return p.channel == channel; });
+    return poll == stage.polls.end() ? rig_.channels[channel.at()].stale_after : poll->stale_after;
+  }
+
+  StaleAllowance allowance_of(std::size_t point, std::size_t stage_number) const {
+    const Stage& stage = plan_.stages[stage_number];
+    StaleAllowance allowance{PointId{point}, StageId{stage_number}, {}, std::nullopt};
+    for (ChannelId gauge : rig_.points[point].gauges) allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, gauge));
+    std::optional<double> rate;
+    for (const Limit& limit : stage.limits) {
+      if (limit.of.kind != QuantityKind::movement || !limit.of.rate || limit.of.subjects.front() != point || limit.when) continue;
+      for (const auto* level : {&limit.hold, &limit.stop}) {
+        if (!*level) continue;
+        for (const auto* bound : {&(*level)->above, &(*level)->below}) {
+          if (*bound) rate = std::min(rate.value_or(1e9), std::abs((*bound)->constant));
+        }
+      }
+    }
+    if (rate) allowance.movement = Length::from_si(*rate * allowance.stale_after.seconds());
+    return allowance;
+  }
+
+  // The room between HOLD and STOP of the point's movement since baseline, upwards or downwards, whichever is less.
+  std::optional<double> room(std::size_t point, const Stage& stage) const {
+    std::optional<double> least;
+    for (const Limit& limit : stage.limits) {
+      if (limit.of.kind != QuantityKind::movement || limit.of.rate || limit.of.subjects.front() != point || !limit.hold || !limit.stop) continue;
+      const auto consider = [&](const std::optional<Bound>& hold, const std::optional<Bound>& stop) {
+        if (hold && stop) least = std::min(least.value_or(1e9), std::abs(stop->constant - hold->constant));
+      };
+      consider(limit.hold->above, limit.stop->above);
+      consider(limit.hold->below, limit.stop->below);
+    }
+    return least;
+  }
+
+  std::vector<StaleAllowance> allowances() {
+    const auto baseline = std::find_if(plan_.stages.begin(), plan_.stages.end(), [](const Stage& s) { return s.kind == StageKind::baseline; });
+    const auto first = static_cast<std::size_t>(baseline - plan_.stages.begin()) + 1;
+    std::vector<StaleAllowance> worst;
+    for (std::size_t point = 0; point < rig_.points.size(); ++point) {
+      std::optional<StaleAllowance> most;
+      for (std::size_t i = first; i < plan_.stages.size(); ++i) {
+        const StaleAllowance next = allowance_of(point, i);
+        warn_room(next, plan_.stages[i]);
+        if (!most || is_more(next, *most)) most = next;
+      }
+      if (most) worst.push_back(*most);
+    }
+    return worst;
+  }
+
+  static bool is_more(const StaleAllowance& a, const StaleAllowance& b) {
+    if (a.movement && b.movement) return *a.movement > *b.movement;
+    if (a.movement.has_value() != b.movement.has_value()) return a.movement.has_value();
+    return a.stale_after > b.stale_after;
+  }
+
+  void warn_room(const StaleAllowance& allowance, const Stage& stage) {
+    const auto least = room(allowance.point.at(), stage);
+    if (!allowance.movement || !least || !exceeds(amount(*allowance.movement), {length, *least})) return;
+    complaints_.add("W-stale-movement", {stage.place, 1},
+                    "point " + rig_.points[allowance.point.at()].name + " may move " + amount_text(amount(*allowance.movement), "mm", 2) +
+                        " unseen within " + duration_text(allowance.stale_after) + ", more than from hold to stop (" +
+                        amount_text({length, *least}, "mm", 2) + ")",
+                    {stage.name, "a shorter 'stale_after', or a tighter rate limit", {}});
+  }
+
+  const Rig& rig_;
+  const Plan& plan_;
+  Complaints complaints_;
+};
+
+std::string allowance_text(const StaleAllowance& allowance, const Rig& rig, const Plan& plan) {
+  const std::string who = "point " + rig.points[allowance.point.at()].name + ": ";
+  const std::string when = "within " + duration_text(allowance.stale_after) + " without a reading";
+  if (!allowance.movement) return who + "no rate limit bounds what it moves " + when + "\n";
+  return who + "moves at most " + amount_text(amount(*allowance.movement), "mm", 3) + " " + when + " (stage " +
+         plan.stages[allowance.stage.at()].name + ")\n";
+}
+
+}  // namespace
+
+double bytes_a_day(const Rig& rig, const Stage& stage) {
+  Rig polled = rig;
+  for (const Poll& poll : stage.polls) polled.channels[poll.channel.at()].every = poll.every;
+  double bytes = 0;
+  for (const Block& block : poll_plan(polled).blocks) {
+    const double readings = static_cast<double>(block.channels.size() + block.inputs.size());
+    if (block.every.ns > 0) bytes += (6 * readings + 60) * 86'400 / block.every.seconds();
+  }
+  return bytes;
+}
+
+PlanCheck check_plan(const Rig& rig, const Plan& plan, std::string_view plan_file_name) {
+  return PlanChecker{rig, plan, plan_file_name}.run();
+}
+
+std::string plan_check_text(const PlanCheck& check, const Rig& rig, const Plan& plan) {
+  std::string text;
+  for (const StaleAllowance& allowance : check.allowances) text += allowance_text(allowance, rig, plan);
+  const double hundredths = std::ceil(check.bytes_a_day / 1e7);
+  const std::string number = std::to_string(static_cast<long>(hundredths));
+  const std::string padded = std::string(number.size() < 3 ? 3 - number.size() : 0, '0') + number;
+  text += "the record grows by about " + padded.substr(0, padded.size() - 2) + "." + padded.substr(padded.size() - 2) + " GB a day";
+  if (!plan.stages.empty()) text += " (stage " + plan.stages[check.busiest.at()].name + ")";
+  return text + "\n";
+}
+
+}  // namespace standfast

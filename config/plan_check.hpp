@@ -1,0 +1,40 @@
+// What a plan costs and what it leaves open: said by `standfast check` once both files load. Warnings, never errors.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/finding.hpp"
+#include "config/rig.hpp"
+#include "config/stages.hpp"
+
+namespace standfast {
+
+// How far a point can move between its last good reading and the HOLD that says it went stale. Of the stage, from the
+// baseline on, in which that is most.
+struct StaleAllowance {
+  PointId point;
+  StageId stage;
+  Duration stale_after{};         // The slowest of the point's gauges.
+  std::optional<Length> movement;  // By the mildest rate limit of the point that holds; none: no rate limit bounds it.
+};
+
+struct PlanCheck {
+  Findings findings;
+  std::vector<StaleAllowance> allowances;  // One for each point.
+  double bytes_a_day{0};                   // Of the record, in the stage that polls most.
+  StageId busiest;
+};
+
+// `rig` and `plan` as loaded, without errors; findings are about the plan's file.
+PlanCheck check_plan(const Rig& rig, const Plan& plan, std::string_view plan_file_name);
+
+// Two or more lines for people.
+std::string plan_check_text(const PlanCheck& check, const Rig& rig, const Plan& plan);
+
+// The record keeps every answer: about 6 bytes a reading, and 60 for the row around them (measured; design of the record).
+double bytes_a_day(const Rig& rig, const Stage& stage);
+
+}  // namespace standfast
