@@ -70,6 +70,25 @@ TEST_CASE("after each refused connection the pause grows, to one second", "[faul
   }
 }
 
+TEST_CASE("after a connection the pauses begin again", "[fault-12]") {
+  HandClock clock;
+  ClosedPort port;
+  ModbusTcpConnection connection{port.address(), clock};
+  const auto connect = [&] { return connection.connect(clock.now() + milliseconds(500)); };
+  for (const Duration pause : {milliseconds(100), milliseconds(200), milliseconds(400)}) {
+    CHECK_FALSE(connect());
+    clock.advance(pause);
+  }
+  port.open();
+  CHECK(connect());
+  connection.close();
+  port.shut();
+  CHECK_FALSE(connect());
+  port.open();
+  clock.advance(milliseconds(100));
+  CHECK(connect());
+}
+
 TEST_CASE("an instrument that is gone is not connected, and one without time left is not tried", "[fault-12]") {
   HandClock clock;
   auto peer = std::make_unique<ScriptedPeer>();

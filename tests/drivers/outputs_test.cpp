@@ -238,6 +238,19 @@ TEST_CASE("a permit that stands goes on through a lost connection") {
   CHECK(bench.peer.connections() == 2);
 }
 
+TEST_CASE("the facts are read again on every connection, and a permit does not outlive their change", "[fault-23]") {
+  Bench bench;
+  while (!bench.exchange({raise, stop}).written[raise]) {}
+  bench.peer.then([](PeerTurn& turn) { turn.hang_up(); });
+  CHECK(bench.exchange({raise, stop}).flaw == Flaw::not_connected);
+  bench.change([](PeerMemory& memory) { memory.holding[watchdog_register] = 0; });
+  const OutputReport report = bench.exchange({raise, stop});
+  CHECK(report.flaw == Flaw::none);
+  CHECK(report.facts.watchdog == Duration{});
+  CHECK(report.written == image({stop}));
+  CHECK_FALSE(bench.coil(0));
+}
+
 TEST_CASE("a permit that the module lost stays off until it is no longer wanted", "[fault-24]") {
   Bench bench;
   while (!bench.exchange({raise, stop}).written[raise]) {}

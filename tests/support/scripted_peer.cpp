@@ -1,12 +1,16 @@
 #include "tests/support/scripted_peer.hpp"
 
 #include <fcntl.h>
+#include <linux/sockios.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
+#include <sched.h>
+#include <sys/ioctl.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
 #include <cerrno>
+#include <chrono>
 #include <stdexcept>
 
 namespace standfast {
@@ -49,11 +53,13 @@ FrameBytes bits_pdu(const FrameBytes& request, const std::map<int, bool>& table)
   return pdu;
 }
 
-int bound_socket(std::uint16_t& port) {
-  const int socket = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+int bound_socket(std::uint16_t& port) {  // Any port where it is 0.
+  const int socket = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0), one = 1;
+  ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &one, sizeof one);
   sockaddr_in here{};
   here.sin_family = AF_INET;
   here.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+  here.sin_port = htons(port);
   socklen_t size = sizeof here;
   auto* plain = reinterpret_cast<sockaddr*>(&here);
   if (socket < 0 || ::bind(socket, plain, size) != 0 || ::getsockname(socket, plain, &size) != 0)
@@ -103,7 +109,19 @@ bool PeerTurn::send(const FrameBytes& bytes) {
   return ::send(socket_, bytes.data(), bytes.size(), MSG_NOSIGNAL) == static_cast<ssize_t>(bytes.size());
 }
 
-void PeerTurn::hang_up() { ::shutdown(socket_, SHUT_WR); }
+void PeerTurn::send_and_see_received(const FrameBytes& bytes) {
+  send(bytes);
+  for (int unacknowledged = 1; unacknowledged != 0 && ::ioctl(socket_, SIOCOUTQ, &unacknowledged) == 0;) ::sched_yield();
+}
+
+void PeerTurn::hang_up() {
+  ::shutdown(socket_, SHUT_WR);
+  tcp_info info{};
+  do {
+    socklen_t size = sizeof info;
+    if (::getsockopt(socket_, IPPROTO_TCP, TCP_INFO, &info, &size) != 0) return;
+  } while (info.tcpi_state == TCP_FIN_WAIT1 && ::sched_yield() == 0);
+}
 
 void PeerTurn::reset() {
   const linger now{1, 0};
@@ -224,9 +242,9 @@ int ScriptedPeer::unasked_bytes() const {
   return unasked_;
 }
 
-void ScriptedPeer::wait_for_closes(int count) const {
+bool ScriptedPeer::wait_for_closes(int count) const {
   std::unique_lock lock{mutex_};
-  changed_.wait(lock, [&] { return closes_ >= count; });
+  return changed_.wait_for(lock, std::chrono::seconds{20}, [&] { return closes_ >= count; });
 }
 
 DeafPort::DeafPort() {
@@ -253,6 +271,11 @@ ClosedPort::~ClosedPort() { ::close(socket_); }
 
 void ClosedPort::open() {
   if (::listen(socket_, 8) != 0) throw std::runtime_error("cannot listen on loopback");
+}
+
+void ClosedPort::shut() {
+  ::close(socket_);
+  socket_ = bound_socket(port_);
 }
 
 }  // namespace standfast

@@ -34,7 +34,8 @@ class PeerTurn {  // One request on one connection, in the peer's thread.
 
   bool send(const FrameBytes& bytes);  // False once the other side has closed.
   void answer() { send(right_answer); }
-  void hang_up();          // Orderly.
+  void send_and_see_received(const FrameBytes& bytes);  // They lie in the other side's socket when this returns.
+  void hang_up();          // Orderly; the other side's socket knows when this returns.
   void reset();            // As a gateway that has forgotten the connection does.
   void wait_for_close();   // Until the other side closes. Whatever it sends before that is counted as a burst.
   int bytes_after_request() const { return burst_; }
@@ -63,7 +64,8 @@ class ScriptedPeer {
   int connections() const;
   std::vector<FrameBytes> requests() const;
   int unasked_bytes() const;               // Sent by the other side while a request was outstanding.
-  void wait_for_closes(int count) const;   // Returns when so many connections have been closed by the other side.
+  // Returns when so many connections have been closed by the other side; false if that never comes (after 20 s).
+  [[nodiscard]] bool wait_for_closes(int count) const;
 
  private:
   void serve();
@@ -107,6 +109,7 @@ class ClosedPort {
   ClosedPort& operator=(const ClosedPort&) = delete;
   ModbusTcp address() const { return {"127.0.0.1", port_}; }
   void open();  // Connections are taken from now on, and not answered.
+  void shut();  // Connections are refused again.
 
  private:
   int socket_{-1};
