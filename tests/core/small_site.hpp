@@ -28,7 +28,8 @@ inline Channel pressure_channel(const std::string& name) {
   channel.every = milliseconds(100);
   channel.stale_after = seconds(2);
   channel.frozen_after = seconds(30);
-  channel.scale = {.raw_low = 4e-3, .raw_high = 20e-3, .value_low = 0, .value_high = 700 * bar, .loop = true, .counts_per_mA = 1000};
+  channel.scale = {.raw_low = 4e-3, .raw_high = 20e-3, .value_low = 0, .value_high = 700 * bar, .loop = true,
+                   .counts_per_mA = 1000};
   channel.range_high = 700 * bar;
   channel.accuracy = 1.75 * bar;
   channel.resolution = 0.04375 * bar;
@@ -146,7 +147,9 @@ struct SmallSite {
   void set_pressure(std::uint16_t jack, double in_bar) {
     pressures[jack] = static_cast<std::uint16_t>(std::lround(4000 + in_bar / 700 * 16000));
   }
-  void set_gauge(std::uint16_t place, int counts) { gauges[static_cast<std::size_t>(place - G1)] = static_cast<std::uint16_t>(counts); }
+  void set_gauge(std::uint16_t place, int counts) {
+    gauges[static_cast<std::size_t>(place - G1)] = static_cast<std::uint16_t>(counts);
+  }
   void take_baseline() { values.references.baseline = mark_of_now(context()); }
 
   ValueContext context(Take take = Take::as_read) const { return {job, values, progress, now, take}; }
