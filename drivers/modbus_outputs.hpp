@@ -1,8 +1,9 @@
 // An output module that speaks Modbus TCP, on a connection that nothing else uses.
 //
 // One exchange reads the coils back, writes the image and reads the read-backs. What takes something away is written before
-// anything is read, and so is the first image of all. Coils that lie next to each other are written together, the permits first; a refusal of one run of
-// coils does not keep the others from being written. After any failed exchange the connection is closed.
+// anything is read, and so is the first image of all. Coils that lie next to each other are written together, the permits
+// first; a refusal of one run of coils does not keep the others from being written. After any failed exchange the
+// connection is closed.
 //
 // Two things keep a permit coil off although it is wanted:
 // - The facts (watchdog time, safe and power-on values, simulation mark) are read on every fresh connection and again
