@@ -39,7 +39,8 @@ double reference_value(Reference reference, const QuantityRef& of, const Rig& ri
 
 std::vector<JackId> jacks_of(const QuantityRef& of, const Rig& rig) {
   switch (entry_of(of.kind).argument) {
-    case Argument::jack: return of.subjects.empty() ? std::vector<JackId>{} : std::vector<JackId>{JackId{of.subjects.front()}};
+    case Argument::jack:
+      return of.subjects.empty() ? std::vector<JackId>{} : std::vector<JackId>{JackId{of.subjects.front()}};
     case Argument::circuit: return rig.circuits[of.subjects.front()].jacks;
     case Argument::group: return rig.groups[of.subjects.front()].jacks;
     case Argument::none: break;

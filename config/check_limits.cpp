@@ -37,8 +37,12 @@ Reach reach_of(const QuantityRef& of, const Rig& rig) {
   const auto jack = [&]() -> const Jack& { return rig.jacks[of.subjects.front()]; };
   const auto advance = [&](JackId id) -> const Channel& { return rig.channels[rig.jacks[id.at()].advance.at()]; };
   switch (of.kind) {
-    case QuantityKind::pressure: return {advance(JackId{of.subjects.front()}).range_low, advance(JackId{of.subjects.front()}).range_high};
-    case QuantityKind::load: case QuantityKind::circuit_load: case QuantityKind::group_load: case QuantityKind::total_load: {
+    case QuantityKind::pressure:
+      return {advance(JackId{of.subjects.front()}).range_low, advance(JackId{of.subjects.front()}).range_high};
+    case QuantityKind::load:
+    case QuantityKind::circuit_load:
+    case QuantityKind::group_load:
+    case QuantityKind::total_load: {
       double most = 0;
       for (JackId id : jacks_of(of, rig)) most += advance(id).range_high * rig.jacks[id.at()].area.si();
       return {everything.least, most};
@@ -60,7 +64,8 @@ Reach reach_of(const QuantityRef& of, const Rig& rig) {
 
 class LimitCheck {
  public:
-  LimitCheck(const DraftLimit& draft, const Step* step, const PlanDraft& plan) : draft_{draft}, limit_{draft.limit}, step_{step}, plan_{plan} {}
+  LimitCheck(const DraftLimit& draft, const Step* step, const PlanDraft& plan)
+      : draft_{draft}, limit_{draft.limit}, step_{step}, plan_{plan} {}
 
   void run() {
     const std::optional<LevelBound>* levels[level_count] = {&limit_.review, &limit_.hold, &limit_.stop};
@@ -85,18 +90,21 @@ class LimitCheck {
   bool beyond(double a, double b) const { return exceeds({limit_.of.dimension, a}, {limit_.of.dimension, b}); }
 
   void complain_order(std::size_t level) {
-    plan_.complaints.add("E-limit-order", draft_.level_spots[level], "this level trips before the milder one in front of it",
+    plan_.complaints.add("E-limit-order", draft_.level_spots[level],
+                         "this level trips before the milder one in front of it",
                          {{}, "review, hold, stop: each at least as far out as the one before", {}});
   }
 
   void complain_gap(std::size_t level) {
-    plan_.complaints.add("E-limit-order", draft_.level_spots[level], "'above' is not higher than 'below': every value would trip",
+    plan_.complaints.add("E-limit-order", draft_.level_spots[level],
+                         "'above' is not higher than 'below': every value would trip",
                          {{}, "an 'above' that is higher than 'below'", {}});
   }
 
   void check_reach(std::size_t level, std::optional<double> above, std::optional<double> below) {
     const Reach reach = reach_of(limit_.of, plan_.rig);
-    const bool too_high = above && *above < everything.most && reach.most < everything.most && beyond(*above, reach.most);
+    const bool too_high =
+        above && *above < everything.most && reach.most < everything.most && beyond(*above, reach.most);
     const bool too_low = below && reach.least > everything.least && beyond(reach.least, *below);
     if (!too_high && !too_low) return;
     const Dimension d = limit_.of.dimension;

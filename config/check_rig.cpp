@@ -21,8 +21,8 @@ void check_shares(RigDraft& draft) {
   for (const Jack& jack : jacks) sum += jack.planned_share.si();
   constexpr Dimension ratio{Base::ratio, Per::none};
   if (!exceeds({ratio, sum}, {ratio, 1.001}) && !exceeds({ratio, 0.999}, {ratio, sum})) return;
-  draft.complaints.add("E-share-sum", spot_of(jacks.front()), "the planned shares make " + amount_text({ratio, sum}, "%", 2),
-                       {{}, "100 %, within 0.1 %", {}});
+  draft.complaints.add("E-share-sum", spot_of(jacks.front()),
+                       "the planned shares make " + amount_text({ratio, sum}, "%", 2), {{}, "100 %, within 0.1 %", {}});
 }
 
 bool share_a_register(const Channel& a, const Channel& b) {
@@ -50,7 +50,8 @@ void check_transducers(RigDraft& draft) {
     const auto [other, is_new] = first.try_emplace(jack.advance, &jack);
     if (is_new) continue;
     draft.complaints.add("W-transducer-shared", spot_of(jack),
-                         "jacks " + other->second->name + " and " + jack.name + " are one piece of evidence: both stand on one transducer",
+                         "jacks " + other->second->name + " and " + jack.name +
+                             " are one piece of evidence: both stand on one transducer",
                          {{}, "a transducer at each jack", {}});
   }
 }
@@ -62,8 +63,8 @@ void check_reach(RigDraft& draft) {
     const double most = advance.range_high * jack.area.si();
     if (!exceeds({force, jack.rated.si()}, {force, most})) continue;
     draft.complaints.add("W-rated-reach", spot_of(jack),
-                         "channel " + advance.name + " ends at " + amount_text({force, most}, "kN", 1) + " on jack " + jack.name +
-                             ", rated " + amount_text({force, jack.rated.si()}, "kN", 1),
+                         "channel " + advance.name + " ends at " + amount_text({force, most}, "kN", 1) + " on jack " +
+                             jack.name + ", rated " + amount_text({force, jack.rated.si()}, "kN", 1),
                          {{}, "a transducer that reaches the rating", {}});
   }
 }
@@ -74,9 +75,10 @@ void check_circuits(RigDraft& draft) {
     for (JackId jack : circuit.jacks) {
       const auto [other, is_new] = first.try_emplace(jack, &circuit);
       if (is_new) continue;
-      draft.complaints.add("E-jack-in-two", spot_of(circuit),
-                           "jack " + draft.rig.jacks[jack.at()].name + " is on circuits " + other->second->name + " and " + circuit.name,
-                           {{}, "one circuit for each jack", {}});
+      draft.complaints.add(
+          "E-jack-in-two", spot_of(circuit),
+          "jack " + draft.rig.jacks[jack.at()].name + " is on circuits " + other->second->name + " and " + circuit.name,
+          {{}, "one circuit for each jack", {}});
     }
   }
 }
@@ -86,9 +88,10 @@ void check_gauges(RigDraft& draft) {
   const auto use = [&](ChannelId channel, Spot spot, const std::string& user) {
     const auto [other, is_new] = first.try_emplace(channel, user);
     if (is_new) return;
-    draft.complaints.add("E-gauge-in-two", spot,
-                         "channel " + draft.rig.channels[channel.at()].name + " serves " + other->second + " and " + user,
-                         {{}, "a gauge of its own for each", {}});
+    draft.complaints.add(
+        "E-gauge-in-two", spot,
+        "channel " + draft.rig.channels[channel.at()].name + " serves " + other->second + " and " + user,
+        {{}, "a gauge of its own for each", {}});
   };
   for (const Point& point : draft.rig.points) {
     for (ChannelId gauge : point.gauges) use(gauge, spot_of(point), "point " + point.name);
@@ -106,7 +109,8 @@ void check_buses(RigDraft& draft) {
   for (const Input& input : draft.rig.inputs) {
     if (input.bus.at() < used.size()) used[input.bus.at()] = true;
   }
-  if (draft.rig.output_module && draft.rig.output_module->bus.at() < used.size()) used[draft.rig.output_module->bus.at()] = true;
+  if (draft.rig.output_module && draft.rig.output_module->bus.at() < used.size())
+    used[draft.rig.output_module->bus.at()] = true;
   for (std::size_t i = 0; i < used.size(); ++i) {
     if (used[i]) continue;
     draft.complaints.add("W-unused", spot_of(draft.rig.buses[i]), "nothing is read over bus " + draft.rig.buses[i].name,

@@ -14,7 +14,8 @@ namespace {
 constexpr Dimension force{Base::force, Per::none}, ratio{Base::ratio, Per::none};
 
 bool refers_to(const std::optional<Bound>& bound, Reference reference) {
-  return bound && std::any_of(bound->terms.begin(), bound->terms.end(), [&](const Term& t) { return t.reference == reference; });
+  return bound &&
+         std::any_of(bound->terms.begin(), bound->terms.end(), [&](const Term& t) { return t.reference == reference; });
 }
 
 class StagesCheck {
@@ -23,7 +24,8 @@ class StagesCheck {
 
   void run() {
     check_names();
-    const bool kinds_known = std::all_of(draft_.stages.begin(), draft_.stages.end(), [](const StageDraft& s) { return s.kind_known; });
+    const bool kinds_known =
+        std::all_of(draft_.stages.begin(), draft_.stages.end(), [](const StageDraft& s) { return s.kind_known; });
     if (!kinds_known) return;
     check_baseline();
     check_directions();
@@ -42,8 +44,10 @@ class StagesCheck {
       if (stage.stage.name.empty()) continue;
       const auto [other, is_new] = first.try_emplace(stage.stage.name, stage.spot.place.line);
       if (is_new) continue;
-      complaints_.add("E-name-twice", stage.spot, "stage " + quoted(stage.stage.name) + " is given twice; first at line " + std::to_string(other->second),
-                      {stage.stage.name, "a name of its own for each stage", {}});
+      complaints_.add(
+          "E-name-twice", stage.spot,
+          "stage " + quoted(stage.stage.name) + " is given twice; first at line " + std::to_string(other->second),
+          {stage.stage.name, "a name of its own for each stage", {}});
     }
   }
 
@@ -51,14 +55,17 @@ class StagesCheck {
     for (std::size_t i = 0; i < draft_.stages.size(); ++i) {
       const StageDraft& stage = draft_.stages[i];
       if (stage.stage.kind == StageKind::baseline) {
-        if (baseline_ != none) complaints_.add("E-baseline", stage.spot, "a second stage of kind baseline", {{}, "one baseline", {}});
+        if (baseline_ != none)
+          complaints_.add("E-baseline", stage.spot, "a second stage of kind baseline", {{}, "one baseline", {}});
         else baseline_ = i;
       } else if (baseline_ == none && stage.stage.kind != StageKind::commission) {
-        complaints_.add("E-baseline", stage.spot, "this stage comes before the baseline is taken", {{}, "commission and baseline before it", {}});
+        complaints_.add("E-baseline", stage.spot, "this stage comes before the baseline is taken",
+                        {{}, "commission and baseline before it", {}});
       }
     }
     if (baseline_ != none) return;
-    complaints_.add("E-baseline", draft_.stages.front().spot, "the plan has no stage of kind baseline", {{}, "a stage 'kind: baseline'", {}});
+    complaints_.add("E-baseline", draft_.stages.front().spot, "the plan has no stage of kind baseline",
+                    {{}, "a stage 'kind: baseline'", {}});
   }
 
   // Steps rise within a stage and from stage to stage while the column is being relieved; they fall within a stage that
@@ -74,7 +81,8 @@ class StagesCheck {
 
   double check_rising(const StageDraft& stage, double before) {
     for (const Step& step : stage.stage.steps) {
-      if (!exceeds({ratio, step.percent.si()}, {ratio, before})) complain_direction(step, "does not lie above the step before it");
+      if (!exceeds({ratio, step.percent.si()}, {ratio, before}))
+        complain_direction(step, "does not lie above the step before it");
       before = std::max(before, step.percent.si());
     }
     return before;
@@ -100,8 +108,9 @@ class StagesCheck {
     for (const DraftLimit& limit : stage.limits) {
       const auto [other, is_new] = first.try_emplace(limit.limit.name, limit.spot.place.line);
       if (!is_new) {
-        complaints_.add("E-name-twice", limit.spot, "stage " + quoted(stage.stage.name) + " has two limits called " +
-                                                        quoted(limit.limit.name) + "; the other is at line " + std::to_string(other->second),
+        complaints_.add("E-name-twice", limit.spot,
+                        "stage " + quoted(stage.stage.name) + " has two limits called " + quoted(limit.limit.name) +
+                            "; the other is at line " + std::to_string(other->second),
                         {limit.limit.name, "a 'name' for one of them", {}});
       }
       check_quantity(limit.limit.of, limit.spot, number);
@@ -118,15 +127,19 @@ class StagesCheck {
   void check_quantity(const QuantityRef& of, Spot spot, std::size_t number) {
     const Stage& stage = draft_.stages[number].stage;
     const bool takes_moment = entry_of(of.kind).takes_since && !of.rate;
-    if (takes_moment && of.since == Since::baseline && (baseline_ == none || number <= baseline_)) complain_moment(spot, "the baseline", stage);
-    if (takes_moment && of.since == Since::lock_off && !locked_off_before(number)) complain_moment(spot, "lock-off", stage);
+    if (takes_moment && of.since == Since::baseline && (baseline_ == none || number <= baseline_))
+      complain_moment(spot, "the baseline", stage);
+    if (takes_moment && of.since == Since::lock_off && !locked_off_before(number))
+      complain_moment(spot, "lock-off", stage);
     if (takes_moment && of.since == Since::mark && draft_.plan.marks[of.mark].taken_in.at() > number)
       complain_moment(spot, "mark " + draft_.plan.marks[of.mark].name, stage);
     if (of.kind == QuantityKind::creep && stage.steps.empty() && complaints_.errors() == 0)
-      complain_need(spot, "creep counts from the moment a step is reached, and stage " + quoted(stage.name) + " has no steps");
+      complain_need(
+          spot, "creep counts from the moment a step is reached, and stage " + quoted(stage.name) + " has no steps");
     const bool predicted = of.kind == QuantityKind::predicted_departure || of.kind == QuantityKind::stiffness_ratio;
     if (predicted && complaints_.errors() == 0 && !has_prediction(stage, JackId{of.subjects.front()}))
-      complain_need(spot, "a step of stage " + quoted(stage.name) + " predicts no travel of jack " + draft_.rig.jacks[of.subjects.front()].name);
+      complain_need(spot, "a step of stage " + quoted(stage.name) + " predicts no travel of jack " +
+                              draft_.rig.jacks[of.subjects.front()].name);
   }
 
   void complain_moment(Spot spot, const std::string& moment, const Stage& stage) {
@@ -140,20 +153,24 @@ class StagesCheck {
 
   bool locked_off_before(std::size_t number) const {
     const auto end = draft_.stages.begin() + static_cast<long>(number);
-    return std::any_of(draft_.stages.begin(), end, [](const StageDraft& s) { return s.stage.kind == StageKind::lock_off; });
+    return std::any_of(draft_.stages.begin(), end,
+                       [](const StageDraft& s) { return s.stage.kind == StageKind::lock_off; });
   }
 
   static bool has_prediction(const Stage& stage, JackId jack) {
     return !stage.steps.empty() && std::all_of(stage.steps.begin(), stage.steps.end(), [&](const Step& step) {
-      return std::any_of(step.predicted.begin(), step.predicted.end(), [&](const Step::Predicted& p) { return p.jack == jack; });
+      return std::any_of(step.predicted.begin(), step.predicted.end(),
+                         [&](const Step::Predicted& p) { return p.jack == jack; });
     });
   }
 
   void check_target(const DraftLimit& limit, const StageDraft& stage) {
     if (!stage.stage.steps.empty() || complaints_.errors() > 0) return;
     for (const auto* level : {&limit.limit.review, &limit.limit.hold, &limit.limit.stop}) {
-      if (!*level || !(refers_to((*level)->above, Reference::target) || refers_to((*level)->below, Reference::target))) continue;
-      complaints_.add("E-bound-reference", limit.spot, "the limit refers to a target, and stage " + quoted(stage.stage.name) + " has no steps",
+      if (!*level || !(refers_to((*level)->above, Reference::target) || refers_to((*level)->below, Reference::target)))
+        continue;
+      complaints_.add("E-bound-reference", limit.spot,
+                      "the limit refers to a target, and stage " + quoted(stage.stage.name) + " has no steps",
                       {{}, "'full target', or a stage with steps", {}});
     }
   }
@@ -166,8 +183,9 @@ class StagesCheck {
         const double most = std::min(jack.rated.si(), reach);
         if (!exceeds({force, target.load.si()}, {force, most})) continue;
         complaints_.add("E-target", {step.place, 1},
-                        "jack " + jack.name + " would stand at " + amount_text({force, target.load.si()}, "kN", 1) + ", and " +
-                            (reach < jack.rated.si() ? "its transducer ends at " : "is rated ") + amount_text({force, most}, "kN", 1),
+                        "jack " + jack.name + " would stand at " + amount_text({force, target.load.si()}, "kN", 1) +
+                            ", and " + (reach < jack.rated.si() ? "its transducer ends at " : "is rated ") +
+                            amount_text({force, most}, "kN", 1),
                         {step.name, "a target below the rating and within the transducer's range", {}});
       }
     }
@@ -182,12 +200,14 @@ class StagesCheck {
   void check_guard(const StageDraft& stage, std::size_t point) {
     const auto guards = [&](const DraftLimit& draft) {
       const QuantityRef& of = draft.limit.of;
-      return of.kind == QuantityKind::movement && !of.rate && of.since == Since::baseline && of.subjects.front() == point && draft.limit.stop;
+      return of.kind == QuantityKind::movement && !of.rate && of.since == Since::baseline &&
+             of.subjects.front() == point && draft.limit.stop;
     };
     if (std::any_of(stage.limits.begin(), stage.limits.end(), guards)) return;
-    complaints_.add("E-unguarded", stage.spot, "nothing stops stage " + quoted(stage.stage.name) + " when point " +
-                                                   draft_.rig.points[point].name + " moves",
-                    {{}, "a limit 'of: movement " + draft_.rig.points[point].name + "', 'since: baseline', with a 'stop'", {}});
+    complaints_.add(
+        "E-unguarded", stage.spot,
+        "nothing stops stage " + quoted(stage.stage.name) + " when point " + draft_.rig.points[point].name + " moves",
+        {{}, "a limit 'of: movement " + draft_.rig.points[point].name + "', 'since: baseline', with a 'stop'", {}});
   }
 
   // Of each jack once: where it is loaded most.
@@ -213,18 +233,22 @@ class StagesCheck {
     const double high = load * draft_.plan.column_high.si() / draft_.plan.column_expected.si();
     const auto share = [&](double part) { return amount_text({ratio, part / rated}, "%", 1); };
     if (exceeds({force, load}, {force, 0.75 * rated})) {
-      complaints_.add("W-capacity-planned", spot, "jack " + jack.name + " is planned to stand at " + share(load) + " of its rating",
+      complaints_.add("W-capacity-planned", spot,
+                      "jack " + jack.name + " is planned to stand at " + share(load) + " of its rating",
                       {{}, "at most 75 %", {}});
     }
     if (exceeds({force, high}, {force, 0.8 * rated})) {
-      complaints_.add("W-capacity-high", spot, "jack " + jack.name + " would stand at " + share(high) + " of its rating under the high estimate",
+      complaints_.add("W-capacity-high", spot,
+                      "jack " + jack.name + " would stand at " + share(high) + " of its rating under the high estimate",
                       {{}, "at most 80 %", {}});
     }
   }
 
   void check_unused() {
     for (const LimitSet& set : draft_.limit_sets) {
-      if (!set.used) complaints_.add("W-unused", set.spot, "no stage uses limit set " + set.name, {set.name, "a stage that names it in 'limit_sets'", {}});
+      if (!set.used)
+        complaints_.add("W-unused", set.spot, "no stage uses limit set " + set.name,
+                        {set.name, "a stage that names it in 'limit_sets'", {}});
     }
   }
 

@@ -31,9 +31,9 @@ std::string excerpt(const Finding& finding, std::string_view line) {
   const int length = std::clamp(finding.length, 1, std::max(1, most_shown - caret));
   const std::string number = std::to_string(finding.line);
   const std::string margin(std::max<std::size_t>(5, number.size()) - number.size(), ' ');
-  return margin + number + " | " + shown(line, first, most_shown) + "\n" + std::string(margin.size() + number.size(), ' ') +
-         " | " + std::string(static_cast<std::size_t>(caret), ' ') + "^" +
-         std::string(static_cast<std::size_t>(length - 1), '~') + "\n";
+  return margin + number + " | " + shown(line, first, most_shown) + "\n" +
+         std::string(margin.size() + number.size(), ' ') + " | " + std::string(static_cast<std::size_t>(caret), ' ') +
+         "^" + std::string(static_cast<std::size_t>(length - 1), '~') + "\n";
 }
 
 std::string counted(long number, std::string_view noun) {

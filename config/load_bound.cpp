@@ -15,7 +15,8 @@ constexpr Word<Reference> reference_words[] = {
     {"high column_load", Reference::column_high}, {"share", Reference::planned_share}, {"stroke", Reference::stroke}};
 
 constexpr std::string_view form =
-    "an amount, a reference (target, full target, rated, column_load, low column_load, high column_load, share, stroke), "
+    "an amount, a reference (target, full target, rated, column_load, low column_load, high column_load, share, "
+    "stroke), "
     "or a percentage of one, joined by plus or minus";
 
 // Has this quantity such a thing? A sum has a target and the column's load, a single jack has all that is a jack's.
@@ -76,18 +77,22 @@ class BoundReader {
     const std::size_t of = piece.text.find(" of ");
     if (of != std::string_view::npos) return add_percentage(piece, piece.text.substr(0, of), piece.text.substr(of + 4));
     if (const auto* word = find_reference(piece.text)) return add_reference(*word, piece.sign);
-    const bool looks_like_amount = !piece.text.empty() && (piece.text.front() == '-' || (piece.text.front() >= '0' && piece.text.front() <= '9'));
+    const bool looks_like_amount =
+        !piece.text.empty() && (piece.text.front() == '-' || (piece.text.front() >= '0' && piece.text.front() <= '9'));
     if (!looks_like_amount) return refuse_word(piece.text);
     const auto amount = parse_amount(piece.text, of_.dimension);
     if (amount) bound_.constant += piece.sign * amount->si;
-    else complaints_.add(amount.error().code, node_.spot, amount.error().message, {node_.text, amount.error().expected, amount.error().nearest});
+    else
+      complaints_.add(amount.error().code, node_.spot, amount.error().message,
+                      {node_.text, amount.error().expected, amount.error().nearest});
     return static_cast<bool>(amount);
   }
 
   bool add_percentage(const Piece& piece, std::string_view percent, std::string_view reference) {
     const auto ratio = parse_amount(percent, {Base::ratio, Per::none});
     if (!ratio) {
-      complaints_.add(ratio.error().code, node_.spot, ratio.error().message, {node_.text, ratio.error().expected, ratio.error().nearest});
+      complaints_.add(ratio.error().code, node_.spot, ratio.error().message,
+                      {node_.text, ratio.error().expected, ratio.error().nearest});
       return false;
     }
     const auto* word = find_reference(reference);
@@ -101,7 +106,9 @@ class BoundReader {
     }
     complaints_.add("E-bound-reference", node_.spot,
                     quoted(entry_of(of_.kind).name) + " has no " + quoted(word.text) + (of_.rate ? " as a rate" : ""),
-                    {node_.text, "an amount in a unit of " + dimension_name(of_.dimension) + ", or what belongs to this quantity", {}});
+                    {node_.text,
+                     "an amount in a unit of " + dimension_name(of_.dimension) + ", or what belongs to this quantity",
+                     {}});
     return false;
   }
 

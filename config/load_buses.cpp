@@ -71,7 +71,8 @@ ModbusRtu read_rtu(const YamlNode& node, const std::string& thing, Complaints& c
 
 int placeholders_in(std::string_view pattern) {
   int count = 0;
-  for (std::size_t at = pattern.find("{value}"); at != std::string_view::npos; at = pattern.find("{value}", at + 7)) ++count;
+  for (std::size_t at = pattern.find("{value}"); at != std::string_view::npos; at = pattern.find("{value}", at + 7))
+    ++count;
   return count;
 }
 
@@ -109,7 +110,8 @@ void load_bus(const YamlEntry& entry, RigDraft& draft) {
   if (node != nullptr && *wire == 0) bus.wire = read_tcp(*node, fields.thing(), complaints);
   if (node != nullptr && *wire == 1) bus.wire = read_rtu(*node, fields.thing(), complaints);
   if (node != nullptr && *wire == 2) bus.wire = read_lines(*node, fields.thing(), complaints);
-  if (auto timeout = read_duration(fields.find("timeout"), milliseconds(10), seconds(5), complaints)) bus.timeout = *timeout;
+  if (auto timeout = read_duration(fields.find("timeout"), milliseconds(10), seconds(5), complaints))
+    bus.timeout = *timeout;
   draft.rig.buses.push_back(std::move(bus));
 }
 

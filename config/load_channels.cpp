@@ -12,21 +12,40 @@ namespace standfast {
 
 namespace {
 
-constexpr std::string_view channel_keys[] = {
-    "bus", "by_hand", "unit_id", "holding_register", "input_register", "as", "word_order", "byte_order", "value_number",
-    "every", "scale", "range", "accuracy", "resolution", "certificate", "fitted_at", "stale_after", "frozen_after", "median"};
+constexpr std::string_view channel_keys[] = {"bus",
+                                             "by_hand",
+                                             "unit_id",
+                                             "holding_register",
+                                             "input_register",
+                                             "as",
+                                             "word_order",
+                                             "byte_order",
+                                             "value_number",
+                                             "every",
+                                             "scale",
+                                             "range",
+                                             "accuracy",
+                                             "resolution",
+                                             "certificate",
+                                             "fitted_at",
+                                             "stale_after",
+                                             "frozen_after",
+                                             "median"};
 constexpr std::string_view source_keys[] = {"bus", "by_hand"};
 constexpr std::string_view register_keys[] = {"holding_register", "input_register"};
-constexpr std::string_view modbus_only[] = {"unit_id", "holding_register", "input_register", "as", "word_order", "byte_order"};
-constexpr std::string_view wire_only[] = {"unit_id", "holding_register", "input_register", "as", "word_order", "byte_order",
-                                          "value_number", "scale", "stale_after", "frozen_after", "median"};
+constexpr std::string_view modbus_only[] = {"unit_id", "holding_register", "input_register",
+                                            "as",      "word_order",       "byte_order"};
+constexpr std::string_view wire_only[] = {"unit_id",     "holding_register", "input_register", "as",
+                                          "word_order",  "byte_order",       "value_number",   "scale",
+                                          "stale_after", "frozen_after",     "median"};
 constexpr std::string_view scale_keys[] = {"current", "counts", "value", "counts_per_mA"};
 constexpr std::string_view raw_keys[] = {"current", "counts"};
 constexpr std::string_view certificate_keys[] = {"number", "due"};
 
-constexpr Word<RawType> raw_type_words[] = {
-    {"uint16", RawType::uint16}, {"int16", RawType::int16}, {"uint32", RawType::uint32}, {"int32", RawType::int32},
-    {"uint64", RawType::uint64}, {"int64", RawType::int64}, {"float32", RawType::float32}, {"float64", RawType::float64}};
+constexpr Word<RawType> raw_type_words[] = {{"uint16", RawType::uint16},   {"int16", RawType::int16},
+                                            {"uint32", RawType::uint32},   {"int32", RawType::int32},
+                                            {"uint64", RawType::uint64},   {"int64", RawType::int64},
+                                            {"float32", RawType::float32}, {"float64", RawType::float64}};
 constexpr Word<Order> order_words[] = {{"big", Order::big}, {"little", Order::little}};
 constexpr Word<FittedAt> fitted_words[] = {
     {"jack port", FittedAt::jack_port}, {"pump", FittedAt::pump}, {"structure", FittedAt::structure}};
@@ -75,11 +94,13 @@ class ChannelReader {
   }
 
   void read_from_wire() {
-    if (auto bus = read_reference(fields_.find("bus"), {"bus", names_of(draft_.rig.buses)}, complaints_)) channel_.bus = BusId{*bus};
+    if (auto bus = read_reference(fields_.find("bus"), {"bus", names_of(draft_.rig.buses)}, complaints_))
+      channel_.bus = BusId{*bus};
     const WireKind wire = wire_kind(draft_, channel_.bus);
     if (wire == WireKind::modbus) read_modbus_address();
     if (wire == WireKind::lines) read_line_place();
-    if (auto every = read_duration(fields_.need("every"), milliseconds(10), hours(1), complaints_)) channel_.every = *every;
+    if (auto every = read_duration(fields_.need("every"), milliseconds(10), hours(1), complaints_))
+      channel_.every = *every;
     read_scale(wire);
     read_range();
     check_reach(wire);
@@ -124,11 +145,13 @@ class ChannelReader {
 
   void read_by_hand() {
     if (read_true_false(fields_.find("by_hand"), complaints_) == false) {
-      complaints_.add("E-one-of", fields_.key_spot("by_hand"), fields_.thing() + " is neither read over a bus nor by hand",
+      complaints_.add("E-one-of", fields_.key_spot("by_hand"),
+                      fields_.thing() + " is neither read over a bus nor by hand",
                       {{}, "'bus', or 'by_hand: true'", {}});
     }
     refuse_keys("E-kind-key", wire_only, "it is read by hand");
-    if (auto every = read_duration(fields_.need("every"), minutes(1), hours(24 * 31), complaints_)) channel_.every = *every;
+    if (auto every = read_duration(fields_.need("every"), minutes(1), hours(24 * 31), complaints_))
+      channel_.every = *every;
     channel_.stale_after = channel_.every * 2;
     channel_.scale = {0, 1, 0, 1, false, 0};
     read_range();
@@ -144,7 +167,8 @@ class ChannelReader {
     if (!raw) return;
     channel_.scale.loop = *raw == 0;
     if (channel_.scale.loop && wire == WireKind::lines) {
-      complaints_.add("E-bus-kind", scale.key_spot("current"), "a line of text carries no current", {{}, "'counts'", {}});
+      complaints_.add("E-bus-kind", scale.key_spot("current"), "a line of text carries no current",
+                      {{}, "'counts'", {}});
     }
     read_raw_ends(scale, raw_keys[*raw]);
     if (const auto* values = read_list(scale.need("value"), 2, 2, "two values with their units", complaints_)) {
@@ -179,7 +203,8 @@ class ChannelReader {
   void read_counts_per_mA(const Fields& scale) {
     if (!channel_.scale.loop) {
       if (scale.has("counts_per_mA")) {
-        complaints_.add("E-kind-key", scale.key_spot("counts_per_mA"), "a scale in counts needs no 'counts_per_mA'", {});
+        complaints_.add("E-kind-key", scale.key_spot("counts_per_mA"), "a scale in counts needs no 'counts_per_mA'",
+                        {});
       }
       return;
     }
@@ -194,7 +219,8 @@ class ChannelReader {
   }
 
   void complain_flat(const YamlNode& node, std::string message) {
-    complaints_.add("E-scale", node.spot, std::move(message), {{}, "two raw numbers that rise, for two different values", {}});
+    complaints_.add("E-scale", node.spot, std::move(message),
+                    {{}, "two raw numbers that rise, for two different values", {}});
   }
 
   void take_dimension(Dimension dimension) {
@@ -252,7 +278,8 @@ class ChannelReader {
   // One raw step, where the raw number has steps; stated otherwise.
   void read_resolution(WireKind wire) {
     const bool has_steps = wire == WireKind::modbus && ends_of(channel_.type);
-    const YamlNode* node = has_steps || wire == WireKind::unknown ? fields_.find("resolution") : fields_.need("resolution");
+    const YamlNode* node =
+        has_steps || wire == WireKind::unknown ? fields_.find("resolution") : fields_.need("resolution");
     const Scale& scale = channel_.scale;
     const double span = (scale.raw_high - scale.raw_low) * (scale.loop ? 1e3 * scale.counts_per_mA : 1.0);
     if (has_steps && span > 0) channel_.resolution = std::abs(scale.value_high - scale.value_low) / span;
@@ -272,7 +299,8 @@ class ChannelReader {
                                            : "a 'stale_after' of at least one poll", {}});
     }
     channel_.frozen_after = seconds(30);
-    if (auto frozen = read_duration(fields_.find("frozen_after"), seconds(1), hours(1), complaints_)) channel_.frozen_after = *frozen;
+    if (auto frozen = read_duration(fields_.find("frozen_after"), seconds(1), hours(1), complaints_))
+      channel_.frozen_after = *frozen;
     constexpr Word<int> median_words[] = {{"1", 1}, {"3", 3}, {"5", 5}};
     const YamlNode* median = fields_.find("median");
     if (read_number(median, complaints_)) channel_.median = read_word(median, median_words, complaints_).value_or(1);

@@ -16,13 +16,15 @@ constexpr Word<bool> passed_words[] = {{"passed", true}};
 void refuse_quantity_keys(const Fields& fields, Complaints& complaints) {
   for (std::string_view key : quantity_only) {
     if (!fields.has(key)) continue;
-    complaints.add("E-kind-key", fields.key_spot(key), "'" + std::string{key} + "' belongs to a criterion with 'of'", {});
+    complaints.add("E-kind-key", fields.key_spot(key), "'" + std::string{key} + "' belongs to a criterion with 'of'",
+                   {});
   }
 }
 
 std::vector<Criterion> read_quantity_criteria(const Fields& fields, Criterion blank, PlanDraft& draft) {
   if (!fields.has("at_least") && !fields.has("at_most")) {
-    draft.complaints.add("E-one-of", fields.spot(), "a criterion without any of at_least or at_most", {{}, "at least one bound", {}});
+    draft.complaints.add("E-one-of", fields.spot(), "a criterion without any of at_least or at_most",
+                         {{}, "at least one bound", {}});
   }
   const auto quantities = read_quantities(fields, draft);
   std::vector<Criterion> criteria;

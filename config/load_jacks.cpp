@@ -24,7 +24,8 @@ Names jack_names(const RigDraft& draft) { return {"jack", names_of(draft.rig.jac
 
 std::vector<JackId> read_jacks(const YamlNode* node, RigDraft& draft) {
   std::vector<JackId> jacks;
-  for (std::size_t place : read_references(node, jack_names(draft), Star::allowed, draft.complaints)) jacks.emplace_back(place);
+  for (std::size_t place : read_references(node, jack_names(draft), Star::allowed, draft.complaints))
+    jacks.emplace_back(place);
   return jacks;
 }
 
@@ -57,7 +58,9 @@ std::vector<CalibrationPoint> read_calibration(const YamlNode* node, Complaints&
 class JackReader {
  public:
   JackReader(const YamlEntry& entry, RigDraft& draft)
-      : draft_{draft}, complaints_{draft.complaints}, fields_{entry.value, "jack " + entry.key, jack_keys, draft.complaints} {
+      : draft_{draft},
+        complaints_{draft.complaints},
+        fields_{entry.value, "jack " + entry.key, jack_keys, draft.complaints} {
     jack_.name = entry.key;
     jack_.place = entry.key_spot.place;
   }
@@ -66,7 +69,8 @@ class JackReader {
     if (auto channel = read_channel(fields_.need("advance"), pressure)) jack_.advance = *channel;
     jack_.retract = read_channel(fields_.find("retract"), pressure);
     if (auto a = read_above_zero(fields_.need("area"), area, complaints_)) jack_.area = Area::from_si(*a);
-    if (auto a = read_above_zero(fields_.find("retract_area"), area, complaints_)) jack_.retract_area = Area::from_si(*a);
+    if (auto a = read_above_zero(fields_.find("retract_area"), area, complaints_))
+      jack_.retract_area = Area::from_si(*a);
     check_retract();
     if (auto f = read_above_zero(fields_.need("rated"), force, complaints_)) jack_.rated = Force::from_si(*f);
     read_stroke(fields_.need("stroke"));
@@ -84,15 +88,17 @@ class JackReader {
     if (!place) return std::nullopt;
     const Channel& channel = draft_.rig.channels[*place];
     if (draft_.dimension_known[*place] && channel.dimension != wanted) {
-      complaints_.add("E-channel-kind", node->spot, "channel " + channel.name + " does not measure what is wanted here",
-                      {node->text, wanted == pressure ? "a channel in a unit of pressure" : "a channel in a unit of length", {}});
+      complaints_.add(
+          "E-channel-kind", node->spot, "channel " + channel.name + " does not measure what is wanted here",
+          {node->text, wanted == pressure ? "a channel in a unit of pressure" : "a channel in a unit of length", {}});
     }
     return ChannelId{*place};
   }
 
   void check_retract() {
     if (fields_.has("retract") == fields_.has("retract_area")) return;
-    complaints_.add("E-one-of", fields_.spot(), fields_.thing() + " has one of 'retract' and 'retract_area' without the other",
+    complaints_.add("E-one-of", fields_.spot(),
+                    fields_.thing() + " has one of 'retract' and 'retract_area' without the other",
                     {{}, "both, for a jack that is pressed back by oil, or neither", {}});
   }
 
@@ -100,7 +106,8 @@ class JackReader {
     if (node == nullptr) return;
     const Fields stroke{*node, "the stroke of " + fields_.thing(), stroke_keys, complaints_};
     jack_.stroke_channel = read_channel(stroke.find("channel"), length);
-    if (auto limit = read_above_zero(stroke.need("limit"), length, complaints_)) jack_.stroke_limit = Length::from_si(*limit);
+    if (auto limit = read_above_zero(stroke.need("limit"), length, complaints_))
+      jack_.stroke_limit = Length::from_si(*limit);
   }
 
   void read_calibrations(const YamlNode& node) {
@@ -122,10 +129,12 @@ void load_circuit(const YamlEntry& entry, RigDraft& draft) {
   circuit.name = entry.key;
   circuit.place = entry.key_spot.place;
   circuit.jacks = read_jacks(fields.need("jacks"), draft);
-  circuit.pressure_taken_at = read_word(fields.need("pressure_taken_at"), taken_words, complaints).value_or(FittedAt::jack_port);
+  circuit.pressure_taken_at =
+      read_word(fields.need("pressure_taken_at"), taken_words, complaints).value_or(FittedAt::jack_port);
   circuit.check_valve = read_true_false(fields.need("check_valve"), complaints).value_or(false);
   circuit.lock_nut = read_true_false(fields.need("lock_nut"), complaints).value_or(false);
-  if (auto relief = read_above_zero(fields.find("relief"), pressure, complaints)) circuit.relief = Pressure::from_si(*relief);
+  if (auto relief = read_above_zero(fields.find("relief"), pressure, complaints))
+    circuit.relief = Pressure::from_si(*relief);
   draft.rig.circuits.push_back(std::move(circuit));
 }
 

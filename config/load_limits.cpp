@@ -10,8 +10,8 @@ namespace standfast {
 
 namespace {
 
-constexpr std::string_view limit_keys[] = {"name", "of", "since", "from", "over", "review", "hold", "stop", "clear_after",
-                                           "deadband", "when", "guard", "say", "reset_by"};
+constexpr std::string_view limit_keys[] = {"name", "of",          "since",    "from", "over",  "review", "hold",
+                                           "stop", "clear_after", "deadband", "when", "guard", "say",    "reset_by"};
 constexpr std::string_view level_names[level_count] = {"review", "hold", "stop"};
 constexpr std::string_view level_keys[] = {"above", "below", "beyond", "persist"};
 constexpr std::string_view gate_keys[] = {"of", "since", "from", "over", "above", "below"};
@@ -29,9 +29,11 @@ Dimension difference_of(Dimension d) {
 void read_beyond(const YamlNode* node, const QuantityRef& of, LevelBound& level, Complaints& complaints) {
   const auto bound = read_bound(node, of, complaints);
   if (!bound) return;
-  const bool negative = bound->constant < 0 || std::any_of(bound->terms.begin(), bound->terms.end(), [](const Term& t) { return t.factor < 0; });
+  const bool negative = bound->constant < 0 || std::any_of(bound->terms.begin(), bound->terms.end(),
+                                                           [](const Term& t) { return t.factor < 0; });
   if (negative) {
-    complaints.add("E-amount-range", node->spot, "'beyond' is a distance to both sides", {node->text, "an amount that is not below 0", {}});
+    complaints.add("E-amount-range", node->spot, "'beyond' is a distance to both sides",
+                   {node->text, "an amount that is not below 0", {}});
     return;
   }
   level.above = bound;
@@ -44,7 +46,8 @@ void check_persist(const YamlNode* node, Duration persist, bool is_stop, Complai
                  {node->text, "at most 2 s, and never above 10 s", {}});
 }
 
-std::optional<LevelBound> read_level(const YamlNode& node, std::size_t number, const QuantityRef& of, Complaints& complaints) {
+std::optional<LevelBound> read_level(const YamlNode& node, std::size_t number, const QuantityRef& of,
+                                     Complaints& complaints) {
   const bool is_stop = number + 1 == level_count;
   const Fields fields{node, "'" + std::string{level_names[number]} + "'", level_keys, complaints};
   if (!fields.is_map()) return std::nullopt;
@@ -61,7 +64,8 @@ std::optional<LevelBound> read_level(const YamlNode& node, std::size_t number, c
     return std::nullopt;
   }
   if (!fields.has("above") && !fields.has("below") && !fields.has("beyond")) {
-    complaints.add("E-one-of", fields.spot(), fields.thing() + " has none of above, below or beyond", {{}, "at least one bound", {}});
+    complaints.add("E-one-of", fields.spot(), fields.thing() + " has none of above, below or beyond",
+                   {{}, "at least one bound", {}});
     return std::nullopt;
   }
   level.above = read_bound(fields.find("above"), of, complaints);
@@ -77,7 +81,9 @@ bool has_word(std::string_view text, std::string_view word) {
   for (std::size_t i = 0; i + word.size() <= text.size(); ++i) {
     const bool begins = i == 0 || !letter(text[i - 1]);
     const bool ends = i + word.size() == text.size() || !letter(text[i + word.size()]);
-    if (begins && ends && std::equal(word.begin(), word.end(), text.begin() + static_cast<long>(i), [&](char a, char b) { return same(b, a); }))
+    if (begins && ends &&
+        std::equal(word.begin(), word.end(), text.begin() + static_cast<long>(i),
+                   [&](char a, char b) { return same(b, a); }))
       return true;
   }
   return false;
@@ -86,7 +92,10 @@ bool has_word(std::string_view text, std::string_view word) {
 class LimitReader {
  public:
   LimitReader(const YamlNode& node, PlanDraft& draft)
-      : node_{node}, draft_{draft}, complaints_{draft.complaints}, fields_{node, "the limit", limit_keys, draft.complaints} {}
+      : node_{node},
+        draft_{draft},
+        complaints_{draft.complaints},
+        fields_{node, "the limit", limit_keys, draft.complaints} {}
 
   // One limit for each thing a star stands for; all of them carry the same bounds, each with its own references.
   std::vector<DraftLimit> read() {
@@ -103,7 +112,8 @@ class LimitReader {
  private:
   void check_levels() {
     if (!fields_.has("review") && !fields_.has("hold") && !fields_.has("stop")) {
-      complaints_.add("E-one-of", node_.spot, "a limit without any of review, hold or stop", {{}, "at least one level", {}});
+      complaints_.add("E-one-of", node_.spot, "a limit without any of review, hold or stop",
+                      {{}, "at least one level", {}});
     }
     if (!fields_.has("when") || !fields_.has("stop")) return;
     complaints_.add("E-stop-gated", fields_.key_spot("when"), "a limit with a stop stands behind 'when'",
@@ -123,8 +133,11 @@ class LimitReader {
       draft.level_spots[i] = fields_.key_spot(level_names[i]);
       level_of(limit, i) = read_level(*level, i, of, complaints_);
     }
-    if (auto time = read_duration(fields_.find("clear_after"), Duration{}, hours(24), complaints_)) limit.clear_after = *time;
-    limit.deadband = read_amount(fields_.find("deadband"), difference_of(of.dimension), complaints_, {0.0, std::nullopt, "not below 0"}).value_or(0);
+    if (auto time = read_duration(fields_.find("clear_after"), Duration{}, hours(24), complaints_))
+      limit.clear_after = *time;
+    limit.deadband = read_amount(fields_.find("deadband"), difference_of(of.dimension), complaints_,
+                                 {0.0, std::nullopt, "not below 0"})
+                         .value_or(0);
     limit.guard_uncertainty = read_word(fields_.find("guard"), guard_words, complaints_).value_or(false);
     limit.reset_by = read_word(fields_.find("reset_by"), reset_words, complaints_);
     if (auto say = read_say(fields_.find("say"), complaints_)) limit.say = *say;

@@ -18,7 +18,8 @@ std::string article_and(std::string_view kind) {
 std::string those_known(const Names& names) {
   if (names.known.empty()) return "the file defines no " + std::string{names.kind};
   std::string text = article_and(names.kind) + ":";
-  for (std::size_t i = 0; i < names.known.size() && i < 12; ++i) text += (i == 0 ? " " : ", ") + std::string{names.known[i]};
+  for (std::size_t i = 0; i < names.known.size() && i < 12; ++i)
+    text += (i == 0 ? " " : ", ") + std::string{names.known[i]};
   return names.known.size() > 12 ? text + ", ..." : text;
 }
 
@@ -37,7 +38,8 @@ std::optional<std::size_t> look_up(std::string_view name, Spot spot, const Names
   const auto found = std::find(names.known.begin(), names.known.end(), name);
   if (found != names.known.end()) return static_cast<std::size_t>(found - names.known.begin());
   if (has_star(name)) {
-    complaints.add("E-wildcard", spot, quoted(name) + " may mean several, and one " + std::string{names.kind} + " belongs here",
+    complaints.add("E-wildcard", spot,
+                   quoted(name) + " may mean several, and one " + std::string{names.kind} + " belongs here",
                    {std::string{name}, those_known(names), {}});
     return std::nullopt;
   }
@@ -81,7 +83,8 @@ std::vector<std::size_t> read_references(const YamlNode* node, const Names& name
         places.push_back(place);
         continue;
       }
-      complaints.add("E-listed-twice", item->spot, quoted(names.known[place]) + " is listed twice", {*text, "each once", {}});
+      complaints.add("E-listed-twice", item->spot, quoted(names.known[place]) + " is listed twice",
+                     {*text, "each once", {}});
     }
   }
   return places;

@@ -11,7 +11,8 @@ namespace {
 
 constexpr std::string_view input_keys[] = {"bus", "unit_id", "discrete_input", "coil", "rests_at", "every"};
 constexpr std::string_view bit_keys[] = {"discrete_input", "coil"};
-constexpr std::string_view module_keys[] = {"bus", "unit_id", "outputs", "settle", "watchdog", "on_watchdog", "on_power"};
+constexpr std::string_view module_keys[] = {"bus",      "unit_id",     "outputs", "settle",
+                                            "watchdog", "on_watchdog", "on_power"};
 constexpr std::string_view output_keys[] = {"coil", "readback"};
 constexpr std::string_view heartbeat_keys[] = {"coil", "readback", "period"};
 constexpr std::string_view watchdog_keys[] = {"holding_register", "counts_of", "at_most"};
@@ -64,7 +65,9 @@ void load_input(const YamlEntry& entry, RigDraft& draft) {
 class ModuleReader {
  public:
   ModuleReader(const YamlNode& node, RigDraft& draft)
-      : draft_{draft}, complaints_{draft.complaints}, fields_{node, "the output module", module_keys, draft.complaints} {
+      : draft_{draft},
+        complaints_{draft.complaints},
+        fields_{node, "the output module", module_keys, draft.complaints} {
     module_.place = node.spot.place;
   }
 
@@ -72,7 +75,8 @@ class ModuleReader {
     if (!fields_.is_map()) return;
     module_.bus = read_register_bus(fields_.need("bus"), draft_).value_or(BusId{});
     module_.unit_id = read_unit_id(fields_.need("unit_id"), complaints_).value_or(1);
-    if (auto settle = read_duration(fields_.find("settle"), milliseconds(10), seconds(2), complaints_)) module_.settle = *settle;
+    if (auto settle = read_duration(fields_.find("settle"), milliseconds(10), seconds(2), complaints_))
+      module_.settle = *settle;
     if (const YamlNode* outputs = fields_.need("outputs")) read_outputs(*outputs);
     if (const YamlNode* watchdog = fields_.find("watchdog")) read_watchdog(*watchdog);
     module_.safe_values = read_registers(fields_.find("on_watchdog"));
@@ -88,7 +92,8 @@ class ModuleReader {
     if (!outputs.is_map()) return;
     for (const YamlEntry& entry : node.entries) {
       const auto found = std::find(std::begin(output_names), std::end(output_names), entry.key);
-      if (found != std::end(output_names)) read_output(entry, static_cast<OutputKind>(found - std::begin(output_names)));
+      if (found != std::end(output_names))
+        read_output(entry, static_cast<OutputKind>(found - std::begin(output_names)));
     }
   }
 
@@ -131,7 +136,8 @@ class ModuleReader {
   void read_watchdog(const YamlNode& node) {
     const Fields fields{node, "the watchdog", watchdog_keys, complaints_};
     module_.watchdog_register = read_whole(fields.need("holding_register"), 0, 65535, complaints_);
-    if (auto unit = read_duration(fields.need("counts_of"), milliseconds(1), seconds(10), complaints_)) module_.watchdog_unit = *unit;
+    if (auto unit = read_duration(fields.need("counts_of"), milliseconds(1), seconds(10), complaints_))
+      module_.watchdog_unit = *unit;
     const YamlNode* node_at_most = fields.need("at_most");
     const auto at_most = read_duration(node_at_most, milliseconds(100), seconds(10), complaints_);
     if (!at_most) return;

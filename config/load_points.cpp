@@ -32,7 +32,8 @@ void load_point(const YamlEntry& entry, RigDraft& draft) {
   point.name = entry.key;
   point.place = entry.key_spot.place;
   point.gauges = read_gauges(fields.need("gauges"), draft);
-  if (auto within = read_above_zero(fields.find("agree_within"), length, complaints)) point.agree_within = Length::from_si(*within);
+  if (auto within = read_above_zero(fields.find("agree_within"), length, complaints))
+    point.agree_within = Length::from_si(*within);
   point.up_is_positive = read_word(fields.need("up"), up_words, complaints).value_or(true);
   point.at = read_position(fields.find("at"), complaints);
   if (point.gauges.size() > 1 && !fields.has("agree_within")) {

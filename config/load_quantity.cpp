@@ -20,7 +20,9 @@ std::vector<std::string_view> words_of(std::string_view text) {
   }
 }
 
-std::size_t words_in(std::string_view name) { return 1 + static_cast<std::size_t>(std::count(name.begin(), name.end(), ' ')); }
+std::size_t words_in(std::string_view name) {
+  return 1 + static_cast<std::size_t>(std::count(name.begin(), name.end(), ' '));
+}
 
 bool starts_with_name(std::string_view text, std::string_view name) {
   return text == name || (text.starts_with(name) && text[name.size()] == ' ');
@@ -30,7 +32,8 @@ bool starts_with_name(std::string_view text, std::string_view name) {
 const QuantityEntry* find_entry(std::string_view text) {
   const QuantityEntry* found = nullptr;
   for (const QuantityEntry& entry : quantity_entries) {
-    if (starts_with_name(text, entry.name) && (found == nullptr || entry.name.size() > found->name.size())) found = &entry;
+    if (starts_with_name(text, entry.name) && (found == nullptr || entry.name.size() > found->name.size()))
+      found = &entry;
   }
   return found;
 }
@@ -52,7 +55,8 @@ std::string why_not(QuantityKind kind, std::size_t subject, const Rig& rig) {
   switch (kind) {
     case QuantityKind::travel: case QuantityKind::travel_left: case QuantityKind::predicted_departure:
     case QuantityKind::stiffness_ratio:
-      return rig.jacks[subject].stroke_channel ? "" : "jack " + rig.jacks[subject].name + " has no channel for its stroke";
+      return rig.jacks[subject].stroke_channel ? ""
+                                               : "jack " + rig.jacks[subject].name + " has no channel for its stroke";
     case QuantityKind::tilt:
       return rig.points[subject].at ? "" : "point " + rig.points[subject].name + " has no position 'at'";
     case QuantityKind::agreement:
@@ -60,8 +64,14 @@ std::string why_not(QuantityKind kind, std::size_t subject, const Rig& rig) {
     case QuantityKind::temperature: case QuantityKind::temperature_change:
       return rig.channels[subject].dimension.base == Base::temperature
                  ? "" : "channel " + rig.channels[subject].name + " measures no temperature";
-    case QuantityKind::pressure: case QuantityKind::load: case QuantityKind::circuit_load: case QuantityKind::group_load:
-    case QuantityKind::total_load: case QuantityKind::share: case QuantityKind::transferred: case QuantityKind::movement:
+    case QuantityKind::pressure:
+    case QuantityKind::load:
+    case QuantityKind::circuit_load:
+    case QuantityKind::group_load:
+    case QuantityKind::total_load:
+    case QuantityKind::share:
+    case QuantityKind::transferred:
+    case QuantityKind::movement:
     case QuantityKind::differential: case QuantityKind::warp: case QuantityKind::load_lost: case QuantityKind::creep:
     case QuantityKind::channel:
       return "";
@@ -71,7 +81,8 @@ std::string why_not(QuantityKind kind, std::size_t subject, const Rig& rig) {
 
 class QuantityReader {
  public:
-  QuantityReader(const Fields& fields, PlanDraft& draft) : fields_{fields}, draft_{draft}, complaints_{draft.complaints} {}
+  QuantityReader(const Fields& fields, PlanDraft& draft)
+      : fields_{fields}, draft_{draft}, complaints_{draft.complaints} {}
 
   std::vector<QuantityRef> read() {
     const int errors_before = complaints_.errors();
@@ -140,12 +151,15 @@ class QuantityReader {
       const std::string wanted = entry_->least == entry_->most
                                      ? std::to_string(entry_->least)
                                      : std::to_string(entry_->least) + " to " + std::to_string(entry_->most);
-      complain("E-quantity", quoted(entry_->name) + " takes " + wanted + " name" + (wanted == "1" ? "" : "s") + ", not " +
-                                 std::to_string(count), "as in '" + std::string{entry_->example} + "'");
+      complain("E-quantity",
+               quoted(entry_->name) + " takes " + wanted + " name" + (wanted == "1" ? "" : "s") + ", not " +
+                   std::to_string(count),
+               "as in '" + std::string{entry_->example} + "'");
       return false;
     }
     for (std::size_t i = 0; i < subjects.size(); ++i) {
-      if (std::find(subjects.begin(), subjects.begin() + static_cast<long>(i), subjects[i]) != subjects.begin() + static_cast<long>(i)) {
+      if (std::find(subjects.begin(), subjects.begin() + static_cast<long>(i), subjects[i]) !=
+          subjects.begin() + static_cast<long>(i)) {
         complain("E-quantity", "the same name twice in one quantity", "different names");
         return false;
       }
@@ -196,7 +210,8 @@ class QuantityReader {
     const YamlNode* node = fields_.find("from");
     if (node == nullptr) return;
     if (entry_->kind != QuantityKind::share) {
-      complaints_.add("E-since", node->spot, "only a share is measured from what was planned", {node->text, "no 'from'", {}});
+      complaints_.add("E-since", node->spot, "only a share is measured from what was planned",
+                      {node->text, "no 'from'", {}});
       return;
     }
     constexpr Word<bool> words[] = {{"planned", true}};
@@ -207,9 +222,11 @@ class QuantityReader {
   void read_over(std::vector<QuantityRef>& quantities, bool rate) {
     const YamlNode* node = fields_.find("over");
     if (rate && entry_->kind == QuantityKind::creep) complain("E-over", "creep is a rate already", "'of: creep POINT'");
-    if (rate && !fields_.has("over")) complain("E-over", "a rate needs the window it is taken over", "a key 'over', as in 'over: 30 s'");
+    if (rate && !fields_.has("over"))
+      complain("E-over", "a rate needs the window it is taken over", "a key 'over', as in 'over: 30 s'");
     if (!rate && fields_.has("over")) {
-      complaints_.add("E-over", fields_.key_spot("over"), "only a rate is taken over a window", {{}, "'of: rate ...', or no 'over'", {}});
+      complaints_.add("E-over", fields_.key_spot("over"), "only a rate is taken over a window",
+                      {{}, "'of: rate ...', or no 'over'", {}});
     }
     const auto over = read_duration(node, seconds(1), hours(24), complaints_);
     for (QuantityRef& of : quantities) of.over = over.value_or(Duration{});
@@ -243,7 +260,9 @@ std::string since_name(const QuantityRef& of, const Plan& plan) {
 
 }  // namespace
 
-std::vector<QuantityRef> read_quantities(const Fields& fields, PlanDraft& draft) { return QuantityReader{fields, draft}.read(); }
+std::vector<QuantityRef> read_quantities(const Fields& fields, PlanDraft& draft) {
+  return QuantityReader{fields, draft}.read();
+}
 
 std::string quantity_name(const QuantityRef& of, const Rig& rig, const Plan& plan) {
   const QuantityEntry& entry = entry_of(of.kind);

@@ -13,9 +13,14 @@ namespace {
 constexpr std::string_view rig_keys[] = {"rig", "simulated", "display_units", "buses", "channels", "jacks", "points",
                                          "groups", "circuits", "inputs", "output_module"};
 
-constexpr Word<Base> dimension_words[] = {
-    {"force", Base::force}, {"pressure", Base::pressure}, {"length", Base::length}, {"area", Base::area},
-    {"temperature", Base::temperature}, {"angle", Base::angle}, {"stiffness", Base::stiffness}, {"moment", Base::moment}};
+constexpr Word<Base> dimension_words[] = {{"force", Base::force},
+                                          {"pressure", Base::pressure},
+                                          {"length", Base::length},
+                                          {"area", Base::area},
+                                          {"temperature", Base::temperature},
+                                          {"angle", Base::angle},
+                                          {"stiffness", Base::stiffness},
+                                          {"moment", Base::moment}};
 
 constexpr auto dimension_texts = [] {
   std::array<std::string_view, std::size(dimension_words)> texts{};

@@ -12,9 +12,9 @@ namespace standfast {
 
 namespace {
 
-constexpr std::string_view stage_keys[] = {"stage", "kind", "jacks", "steps", "observe", "limits", "limit_sets", "proceed_when",
-                                           "sign_off", "permit_by", "pressure_limit", "polls", "window", "unattended",
-                                           "what_to_do", "bad_reading"};
+constexpr std::string_view stage_keys[] = {
+    "stage",    "kind",      "jacks",          "steps", "observe", "limits",     "limit_sets", "proceed_when",
+    "sign_off", "permit_by", "pressure_limit", "polls", "window",  "unattended", "what_to_do", "bad_reading"};
 constexpr std::string_view step_keys[] = {"jacks", "steps", "observe"};
 constexpr std::string_view unattended_keys[] = {"call_out_after"};
 constexpr std::string_view advice_keys[] = {"hold", "stop"};
@@ -43,7 +43,10 @@ constexpr Word<bool> bad_reading_words[] = {{"hold", false}, {"stop", true}};
 class StageReader {
  public:
   StageReader(const YamlNode& node, PlanDraft& draft)
-      : node_{node}, draft_{draft}, complaints_{draft.complaints}, fields_{node, title_of(node), stage_keys, draft.complaints} {}
+      : node_{node},
+        draft_{draft},
+        complaints_{draft.complaints},
+        fields_{node, title_of(node), stage_keys, draft.complaints} {}
 
   void read() {
     draft_stage_.spot = node_.spot;
@@ -65,7 +68,8 @@ class StageReader {
     if (auto p = read_above_zero(fields_.find("pressure_limit"), {Base::pressure, Per::none}, complaints_))
       stage.pressure_limit = Pressure::from_si(*p);
     read_polls(stage);
-    if (auto window = read_duration(fields_.find("window"), seconds(1), hours(24 * 14), complaints_)) stage.window = *window;
+    if (auto window = read_duration(fields_.find("window"), seconds(1), hours(24 * 14), complaints_))
+      stage.window = *window;
     read_unattended(stage);
     read_advice(stage);
     stage.bad_reading_stops = read_word(fields_.find("bad_reading"), bad_reading_words, complaints_).value_or(false);
@@ -82,7 +86,8 @@ class StageReader {
 
   void refuse_key(std::string_view key, std::string_view word) {
     if (!fields_.has(key)) return;
-    complaints_.add("E-kind-key", fields_.key_spot(key), "a stage of kind " + std::string{word} + " has no '" + std::string{key} + "'",
+    complaints_.add("E-kind-key", fields_.key_spot(key),
+                    "a stage of kind " + std::string{word} + " has no '" + std::string{key} + "'",
                     {std::string{key}, {}, {}});
   }
 
@@ -106,7 +111,8 @@ class StageReader {
     draft_stage_.limits = read_limits(fields_.find("limits"), draft_);
     std::vector<std::string_view> names;
     for (const LimitSet& set : draft_.limit_sets) names.push_back(set.name);
-    for (std::size_t place : read_references(fields_.find("limit_sets"), {"limit set", names}, Star::refused, complaints_)) {
+    for (std::size_t place :
+         read_references(fields_.find("limit_sets"), {"limit set", names}, Star::refused, complaints_)) {
       LimitSet& set = draft_.limit_sets[place];
       set.used = true;
       draft_stage_.limits.insert(draft_stage_.limits.end(), set.limits.begin(), set.limits.end());
@@ -114,11 +120,13 @@ class StageReader {
   }
 
   void read_people(Stage& stage) {
-    for (const YamlNode* item : read_one_or_list(fields_.find("sign_off"), 2, "supervisor, engineer, or both", complaints_)) {
+    for (const YamlNode* item :
+         read_one_or_list(fields_.find("sign_off"), 2, "supervisor, engineer, or both", complaints_)) {
       const auto role = read_word(item, signer_words, complaints_);
       if (!role) continue;
       if (std::find(stage.sign_off.begin(), stage.sign_off.end(), *role) != stage.sign_off.end()) {
-        complaints_.add("E-listed-twice", item->spot, quoted(item->text) + " is listed twice", {item->text, "each once", {}});
+        complaints_.add("E-listed-twice", item->spot, quoted(item->text) + " is listed twice",
+                        {item->text, "each once", {}});
       }
       stage.sign_off.push_back(*role);
     }
@@ -132,7 +140,8 @@ class StageReader {
     for (const YamlEntry& entry : *entries) {
       const YamlNode* node = readable(&entry.value, "a time, as in '2 s'", complaints_);
       if (node == nullptr) continue;
-      for (std::size_t channel : look_up_all(entry.key, entry.key_spot, names, complaints_)) read_poll(entry, ChannelId{channel}, stage);
+      for (std::size_t channel : look_up_all(entry.key, entry.key_spot, names, complaints_))
+        read_poll(entry, ChannelId{channel}, stage);
     }
   }
 
@@ -150,13 +159,17 @@ class StageReader {
     const Duration most = entry_of(stage.kind).watching ? seconds(60) : seconds(10);
     const Duration stale_after = stale.value_or(std::clamp(*every * 3, seconds(2), most));
     if (*every > (own ? stale_after : stale_after / 2)) {
-      complaints_.add("E-stale", entry.key_spot, "polled every " + duration_text(*every) + " and stale after " + duration_text(stale_after),
-                      {entry.key, own ? "a 'stale_after' of at least one poll"
-                                      : "at most half of that, or '{every: ..., stale_after: ...}'", {}});
+      complaints_.add(
+          "E-stale", entry.key_spot,
+          "polled every " + duration_text(*every) + " and stale after " + duration_text(stale_after),
+          {entry.key,
+           own ? "a 'stale_after' of at least one poll" : "at most half of that, or '{every: ..., stale_after: ...}'",
+           {}});
     }
     for (const Poll& other : stage.polls) {
       if (other.channel != channel) continue;
-      complaints_.add("E-listed-twice", entry.key_spot, "channel " + draft_.rig.channels[channel.at()].name + " is polled twice",
+      complaints_.add("E-listed-twice", entry.key_spot,
+                      "channel " + draft_.rig.channels[channel.at()].name + " is polled twice",
                       {entry.key, "each channel once", {}});
     }
     stage.polls.push_back({channel, *every, stale_after});
@@ -167,7 +180,8 @@ class StageReader {
     if (node == nullptr) return;
     const Fields fields{*node, "'unattended'", unattended_keys, complaints_};
     stage.unattended = true;
-    if (auto after = read_duration(fields.need("call_out_after"), Duration{}, hours(1), complaints_)) stage.call_out_after = *after;
+    if (auto after = read_duration(fields.need("call_out_after"), Duration{}, hours(1), complaints_))
+      stage.call_out_after = *after;
   }
 
   void read_advice(Stage& stage) {

@@ -10,8 +10,8 @@ namespace standfast {
 
 namespace {
 
-constexpr std::string_view file_keys[] = {"plan", "column_load", "reading_set_window", "reset_reasons", "proofs", "marks",
-                                          "limit_sets", "stages"};
+constexpr std::string_view file_keys[] = {"plan",   "column_load", "reading_set_window", "reset_reasons",
+                                          "proofs", "marks",       "limit_sets",         "stages"};
 constexpr std::string_view plan_keys[] = {"title", "revision", "engineer"};
 constexpr std::string_view column_keys[] = {"low", "expected", "high"};
 constexpr std::string_view proof_keys[] = {"watch", "pressure_loss", "travel_loss"};
@@ -37,7 +37,8 @@ void load_column(const YamlNode* node, PlanDraft& draft) {
   draft.plan.column_expected = Force::from_si(*expected);
   draft.plan.column_high = Force::from_si(*high);
   if (*low <= *expected && *expected <= *high) return;
-  draft.complaints.add("E-column-load", node->spot, "low, expected and high do not rise", {{}, "three loads, none below the one before", {}});
+  draft.complaints.add("E-column-load", node->spot, "low, expected and high do not rise",
+                       {{}, "three loads, none below the one before", {}});
 }
 
 void load_proofs(const YamlNode* node, PlanDraft& draft) {
@@ -49,9 +50,11 @@ void load_proofs(const YamlNode* node, PlanDraft& draft) {
   const Fields fields{*node, "'proofs'", proof_keys, complaints};
   if (auto watch = read_duration(fields.find("watch"), seconds(1), hours(1), complaints)) proofs.watch = *watch;
   const Within loss{grid_step(ratio), 0.1, "above 0, at most 10 %"};
-  if (auto amount = read_amount(fields.find("pressure_loss"), ratio, complaints, loss)) proofs.pressure_loss = Ratio::from_si(*amount);
+  if (auto amount = read_amount(fields.find("pressure_loss"), ratio, complaints, loss))
+    proofs.pressure_loss = Ratio::from_si(*amount);
   const Within drop{grid_step(length), 1e-3, "above 0, at most 1 mm"};
-  if (auto amount = read_amount(fields.find("travel_loss"), length, complaints, drop)) proofs.travel_loss = Length::from_si(*amount);
+  if (auto amount = read_amount(fields.find("travel_loss"), length, complaints, drop))
+    proofs.travel_loss = Length::from_si(*amount);
 }
 
 void load_reasons(const YamlNode* node, PlanDraft& draft) {
@@ -73,7 +76,8 @@ std::vector<std::string> stage_names(const YamlNode* stages) {
   std::vector<std::string> names;
   if (stages == nullptr) return names;
   for (const YamlNode& stage : stages->items) {
-    const auto name = std::find_if(stage.entries.begin(), stage.entries.end(), [](const YamlEntry& e) { return e.key == "stage"; });
+    const auto name =
+        std::find_if(stage.entries.begin(), stage.entries.end(), [](const YamlEntry& e) { return e.key == "stage"; });
     names.push_back(name == stage.entries.end() ? "" : name->value.text);
   }
   return names;
@@ -89,7 +93,8 @@ void load_marks(const YamlNode* node, const YamlNode* stages, PlanDraft& draft) 
     Mark mark{entry.key, StageId{0u}, seconds(10)};
     const Names known{"stage", {names.begin(), names.end()}};
     if (auto stage = read_reference(fields.need("taken_in"), known, draft.complaints)) mark.taken_in = StageId{*stage};
-    if (auto window = read_duration(fields.need("window"), seconds(1), hours(1), draft.complaints)) mark.window = *window;
+    if (auto window = read_duration(fields.need("window"), seconds(1), hours(1), draft.complaints))
+      mark.window = *window;
     draft.plan.marks.push_back(std::move(mark));
   }
 }

@@ -49,7 +49,8 @@ std::optional<Observation> read_observation(const YamlNode* node, Complaints& co
   const auto time = read_duration(fields.need("for"), seconds(1), hours(24 * 7), complaints);
   if (time) observe.time = *time;
   const Within band{0.001, 0.2, "0.1 to 20 %"};
-  if (auto within = read_amount(fields.need("within"), ratio, complaints, band)) observe.within = Ratio::from_si(*within);
+  if (auto within = read_amount(fields.need("within"), ratio, complaints, band))
+    observe.within = Ratio::from_si(*within);
   observe.read_at = read_reading_times(fields.find("read_at"), time.value_or(hours(24 * 7)), complaints);
   return observe;
 }
@@ -98,7 +99,8 @@ class StepsReader {
   void refuse_second_name(const YamlNode& node, const Step& step) {
     for (const Step& other : stage_.stage.steps) {
       if (other.name != step.name) continue;
-      complaints_.add("E-name-twice", node.spot, "two steps are called " + quoted(step.name), {step.name, "a 'step' name of its own", {}});
+      complaints_.add("E-name-twice", node.spot, "two steps are called " + quoted(step.name),
+                      {step.name, "a 'step' name of its own", {}});
       return;
     }
   }
@@ -130,11 +132,14 @@ class StepsReader {
       }
     }
     if (step.targets.size() != jacks_.size()) {
-      complaints_.add("E-steps", node->spot, "this step gives loads for " + std::to_string(step.targets.size()) + " of " +
-                                                 std::to_string(jacks_.size()) + " jacks", {{}, "a load for each jack of the stage", {}});
+      complaints_.add("E-steps", node->spot,
+                      "this step gives loads for " + std::to_string(step.targets.size()) + " of " +
+                          std::to_string(jacks_.size()) + " jacks",
+                      {{}, "a load for each jack of the stage", {}});
     }
     if (full > 0) step.percent = Ratio::from_si(sum / full);
-    std::sort(step.targets.begin(), step.targets.end(), [](const JackTarget& a, const JackTarget& b) { return a.jack < b.jack; });
+    std::sort(step.targets.begin(), step.targets.end(),
+              [](const JackTarget& a, const JackTarget& b) { return a.jack < b.jack; });
   }
 
   bool is_of_stage(std::size_t jack, const YamlEntry& entry) {
@@ -167,7 +172,8 @@ class StepsReader {
       const YamlNode* node_travel = fields.need("travel");
       const auto travel = read_amount(node_travel, length, complaints_, {0.0, 10.0, "not below 0"});
       const auto within = read_above_zero(fields.need("within"), length, complaints_);
-      for (std::size_t jack : look_up_all(entry.key, entry.key_spot, {"jack", names_of(draft_.rig.jacks)}, complaints_)) {
+      for (std::size_t jack :
+           look_up_all(entry.key, entry.key_spot, {"jack", names_of(draft_.rig.jacks)}, complaints_)) {
         if (!travel || !within || !is_of_stage(jack, entry)) continue;
         check_stroke(*node_travel, draft_.rig.jacks[jack], *travel);
         step.predicted.push_back({JackId{jack}, Length::from_si(*travel), Length::from_si(*within)});

@@ -48,7 +48,8 @@ class PlainTextCheck {
     }
     if (!bytes_.empty() && bytes_.back() != '\n') {
       end_of_line(bytes_.size());
-      tell_once({"E-cut-short", "the last line has no line end: the file may be cut short", "a line end"}, bytes_.size());
+      tell_once({"E-cut-short", "the last line has no line end: the file may be cut short", "a line end"},
+                bytes_.size());
     }
     return told_.empty();
   }
@@ -56,8 +57,9 @@ class PlainTextCheck {
  private:
   void end_of_line(std::size_t end) {
     if (end - line_start_ > most_line_bytes) {
-      tell_once({"E-line-long", "a line of more than 1000 bytes", "shorter lines: a list or mapping may go over several"},
-                line_start_);
+      tell_once(
+          {"E-line-long", "a line of more than 1000 bytes", "shorter lines: a list or mapping may go over several"},
+          line_start_);
     }
     if (end > line_start_ && bytes_[line_start_] == '%') {
       tell_once({"E-directive", "a line that begins with '%' is a YAML directive", "no directive"}, line_start_);

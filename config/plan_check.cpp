@@ -37,18 +37,24 @@ double uncertainty_of(const QuantityRef& of, const Rig& rig) {
       return std::sqrt(sum_of_squares);
     case QuantityKind::travel: return expanded(rig.channels[rig.jacks[of.subjects.front()].stroke_channel->at()]);
     case QuantityKind::temperature_change: return expanded(rig.channels[of.subjects.front()]);
-    case QuantityKind::pressure: case QuantityKind::load: case QuantityKind::circuit_load: case QuantityKind::group_load:
+    case QuantityKind::pressure:
+    case QuantityKind::load:
+    case QuantityKind::circuit_load:
+    case QuantityKind::group_load:
     case QuantityKind::total_load: case QuantityKind::share: case QuantityKind::transferred: case QuantityKind::tilt:
     case QuantityKind::travel_left: case QuantityKind::load_lost: case QuantityKind::predicted_departure:
-    case QuantityKind::stiffness_ratio: case QuantityKind::creep: case QuantityKind::temperature: case QuantityKind::channel:
-      return 0;
+    case QuantityKind::stiffness_ratio:
+    case QuantityKind::creep:
+    case QuantityKind::temperature:
+    case QuantityKind::channel: return 0;
   }
   return 0;
 }
 
 class PlanChecker {
  public:
-  PlanChecker(const Rig& rig, const Plan& plan, std::string_view file_name) : rig_{rig}, plan_{plan}, complaints_{file_name} {}
+  PlanChecker(const Rig& rig, const Plan& plan, std::string_view file_name)
+      : rig_{rig}, plan_{plan}, complaints_{file_name} {}
 
   PlanCheck run() {
     PlanCheck check;
@@ -90,34 +96,42 @@ class PlanChecker {
 
   // Where the load counts as evidence, the pressure behind it should be known to 2 % of itself.
   void check_pressures(const Stage& stage) {
-    if (stage.kind == StageKind::snug || stage.kind == StageKind::pressure_down || stage.kind == StageKind::transfer_back) return;
+    if (stage.kind == StageKind::snug || stage.kind == StageKind::pressure_down ||
+        stage.kind == StageKind::transfer_back)
+      return;
     std::set<JackId> told;
     for (const Step& step : stage.steps) {
       for (const JackTarget& target : step.targets) {
         const Jack& jack = rig_.jacks[target.jack.at()];
         const Channel& channel = rig_.channels[jack.advance.at()];
         const double pressure = target.load.si() / jack.area.si();
-        if (!channel.accuracy || pressure <= 0 || *channel.accuracy <= 0.02 * pressure || !told.insert(target.jack).second) continue;
+        if (!channel.accuracy || pressure <= 0 || *channel.accuracy <= 0.02 * pressure ||
+            !told.insert(target.jack).second)
+          continue;
         complaints_.add("W-pressure-accuracy", {step.place, 1},
-                        "channel " + channel.name + " may be wrong by " + amount_text({{Base::ratio, Per::none}, *channel.accuracy / pressure}, "%", 1) +
-                            " at the " + amount_text({{Base::pressure, Per::none}, pressure}, "bar", 0) + " of this step",
+                        "channel " + channel.name + " may be wrong by " +
+                            amount_text({{Base::ratio, Per::none}, *channel.accuracy / pressure}, "%", 1) + " at the " +
+                            amount_text({{Base::pressure, Per::none}, pressure}, "bar", 0) + " of this step",
                         {step.name, "at most 2 % of the reading: a transducer of smaller range", {}});
       }
     }
   }
 
   Duration stale_after(const Stage& stage, ChannelId channel) const {
-    const auto poll = std::find_if(stage.polls.begin(), stage.polls.end(), [&](const Poll& p) { return p.channel == channel; });
+    const auto poll =
+        std::find_if(stage.polls.begin(), stage.polls.end(), [&](const Poll& p) { return p.channel == channel; });
     return poll == stage.polls.end() ? rig_.channels[channel.at()].stale_after : poll->stale_after;
   }
 
   StaleAllowance allowance_of(std::size_t point, std::size_t stage_number) const {
     const Stage& stage = plan_.stages[stage_number];
     StaleAllowance allowance{PointId{point}, StageId{stage_number}, {}, std::nullopt};
-    for (ChannelId gauge : rig_.points[point].gauges) allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, gauge));
+    for (ChannelId gauge : rig_.points[point].gauges)
+      allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, gauge));
     std::optional<double> rate;
     for (const Limit& limit : stage.limits) {
-      if (limit.of.kind != QuantityKind::movement || !limit.of.rate || limit.of.subjects.front() != point || limit.when) continue;
+      if (limit.of.kind != QuantityKind::movement || !limit.of.rate || limit.of.subjects.front() != point || limit.when)
+        continue;
       for (const auto* level : {&limit.hold, &limit.stop}) {
         if (!*level) continue;
         for (const auto* bound : {&(*level)->above, &(*level)->below}) {
@@ -133,7 +147,9 @@ class PlanChecker {
   std::optional<double> room(std::size_t point, const Stage& stage) const {
     std::optional<double> least;
     for (const Limit& limit : stage.limits) {
-      if (limit.of.kind != QuantityKind::movement || limit.of.rate || limit.of.subjects.front() != point || !limit.hold || !limit.stop) continue;
+      if (limit.of.kind != QuantityKind::movement || limit.of.rate || limit.of.subjects.front() != point ||
+          !limit.hold || !limit.stop)
+        continue;
       const auto consider = [&](const std::optional<Bound>& hold, const std::optional<Bound>& stop) {
         if (hold && stop) least = std::min(least.value_or(1e9), std::abs(stop->constant - hold->constant));
       };
@@ -144,7 +160,8 @@ class PlanChecker {
   }
 
   std::vector<StaleAllowance> allowances() {
-    const auto baseline = std::find_if(plan_.stages.begin(), plan_.stages.end(), [](const Stage& s) { return s.kind == StageKind::baseline; });
+    const auto baseline = std::find_if(plan_.stages.begin(), plan_.stages.end(),
+                                       [](const Stage& s) { return s.kind == StageKind::baseline; });
     const auto first = static_cast<std::size_t>(baseline - plan_.stages.begin()) + 1;
     std::vector<StaleAllowance> worst;
     for (std::size_t point = 0; point < rig_.points.size(); ++point) {
@@ -169,8 +186,9 @@ class PlanChecker {
     const auto least = room(allowance.point.at(), stage);
     if (!allowance.movement || !least || !exceeds(amount(*allowance.movement), {length, *least})) return;
     complaints_.add("W-stale-movement", {stage.place, 1},
-                    "point " + rig_.points[allowance.point.at()].name + " may move " + amount_text(amount(*allowance.movement), "mm", 2) +
-                        " unseen within " + duration_text(allowance.stale_after) + ", more than from hold to stop (" +
+                    "point " + rig_.points[allowance.point.at()].name + " may move " +
+                        amount_text(amount(*allowance.movement), "mm", 2) + " unseen within " +
+                        duration_text(allowance.stale_after) + ", more than from hold to stop (" +
                         amount_text({length, *least}, "mm", 2) + ")",
                     {stage.name, "a shorter 'stale_after', or a tighter rate limit", {}});
   }
@@ -211,7 +229,8 @@ std::string plan_check_text(const PlanCheck& check, const Rig& rig, const Plan& 
   const double hundredths = std::ceil(check.bytes_a_day / 1e7);
   const std::string number = std::to_string(static_cast<long>(hundredths));
   const std::string padded = std::string(number.size() < 3 ? 3 - number.size() : 0, '0') + number;
-  text += "the record grows by about " + padded.substr(0, padded.size() - 2) + "." + padded.substr(padded.size() - 2) + " GB a day";
+  text += "the record grows by about " + padded.substr(0, padded.size() - 2) + "." + padded.substr(padded.size() - 2) +
+          " GB a day";
   if (!plan.stages.empty()) text += " (stage " + plan.stages[check.busiest.at()].name + ")";
   return text + "\n";
 }

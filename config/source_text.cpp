@@ -8,7 +8,10 @@ Utf8Character utf8_at(std::string_view bytes, std::size_t offset) {
   const auto byte = [&](std::size_t i) { return static_cast<std::uint8_t>(bytes[offset + i]); };
   const std::uint8_t first = byte(0);
   if (first < 0x80) return {first, 1};
-  const int length = first >= 0xC2 && first < 0xE0 ? 2 : first >= 0xE0 && first < 0xF0 ? 3 : first >= 0xF0 && first < 0xF5 ? 4 : 0;
+  const int length = first >= 0xC2 && first < 0xE0   ? 2
+                     : first >= 0xE0 && first < 0xF0 ? 3
+                     : first >= 0xF0 && first < 0xF5 ? 4
+                                                     : 0;
   if (length == 0 || offset + static_cast<std::size_t>(length) > bytes.size()) return {};
   std::uint32_t value = first & (0xFFu >> (length + 1));
   for (std::size_t i = 1; i < static_cast<std::size_t>(length); ++i) {

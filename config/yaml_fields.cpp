@@ -32,7 +32,8 @@ std::string listed(std::span<const std::string_view> words) {
 const YamlNode* of_kind(const YamlNode* node, YamlNode::Kind kind, std::string_view expected, Complaints& complaints) {
   node = readable(node, expected, complaints);
   if (node == nullptr || node->kind == kind) return node;
-  complaints.add("E-type", node->spot, std::string{kind_name(node->kind)} + " where " + std::string{kind_name(kind)} + " belongs",
+  complaints.add("E-type", node->spot,
+                 std::string{kind_name(node->kind)} + " where " + std::string{kind_name(kind)} + " belongs",
                  {std::string{kind_name(node->kind)}, std::string{expected}, {}});
   return nullptr;
 }
@@ -92,7 +93,8 @@ std::optional<std::size_t> Fields::one_of(std::span<const std::string_view> keys
     found = i;
   }
   if (!found) {
-    complaints_.add("E-one-of", node_.spot, thing_ + " has none of " + listed(keys), {{}, "one of " + listed(keys), {}});
+    complaints_.add("E-one-of", node_.spot, thing_ + " has none of " + listed(keys),
+                    {{}, "one of " + listed(keys), {}});
   }
   return found;
 }
@@ -104,8 +106,8 @@ const YamlNode* readable(const YamlNode* node, std::string_view expected, Compla
   return nullptr;
 }
 
-const std::vector<YamlNode>* read_list(const YamlNode* node, std::size_t least, std::size_t most, std::string_view expected,
-                                       Complaints& complaints) {
+const std::vector<YamlNode>* read_list(const YamlNode* node, std::size_t least, std::size_t most,
+                                       std::string_view expected, Complaints& complaints) {
   node = of_kind(node, YamlNode::Kind::list, expected, complaints);
   if (node == nullptr) return nullptr;
   if (node->items.size() >= least && node->items.size() <= most) return &node->items;

@@ -31,7 +31,8 @@ std::size_t quotation_bytes(std::string_view bytes, std::size_t start) {
 
 class TreeBuilder : public YAML::EventHandler {
  public:
-  TreeBuilder(std::string_view bytes, Complaints& complaints) : bytes_{bytes}, source_{bytes}, complaints_{complaints} {}
+  TreeBuilder(std::string_view bytes, Complaints& complaints)
+      : bytes_{bytes}, source_{bytes}, complaints_{complaints} {}
 
   std::optional<YamlNode> root;
 
@@ -39,7 +40,8 @@ class TreeBuilder : public YAML::EventHandler {
 
   void OnDocumentStart(const YAML::Mark& mark) override {
     if (!root) return;
-    complaints_.add("E-second-document", {place_of(mark), 1}, "a second document begins here", {{}, "one document", {}});
+    complaints_.add("E-second-document", {place_of(mark), 1}, "a second document begins here",
+                    {{}, "one document", {}});
     throw Refused{};
   }
   void OnDocumentEnd() override {}
@@ -57,11 +59,12 @@ class TreeBuilder : public YAML::EventHandler {
   }
 
   void OnAnchor(const YAML::Mark& mark, const std::string& name) override {
-    complaints_.add("E-anchor", {place_of(mark), characters_in(name) + 1}, "an anchor marks a part of the file for repeating",
-                    {{}, "no anchor", {}});
+    complaints_.add("E-anchor", {place_of(mark), characters_in(name) + 1},
+                    "an anchor marks a part of the file for repeating", {{}, "no anchor", {}});
   }
 
-  void OnScalar(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor, const std::string& value) override {
+  void OnScalar(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
+                const std::string& value) override {
     count_node(mark);
     const std::size_t offset = offset_of(mark);
     YamlNode node{YamlNode::Kind::scalar, value, false, {place_of(mark), std::max(1, characters_in(value))}, {}, {}};
@@ -72,7 +75,8 @@ class TreeBuilder : public YAML::EventHandler {
     place(std::move(node));
   }
 
-  void OnSequenceStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t, YAML::EmitterStyle::value) override {
+  void OnSequenceStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t,
+                       YAML::EmitterStyle::value) override {
     open(YamlNode::Kind::list, mark, tag);
   }
   void OnSequenceEnd() override { close(); }
@@ -93,13 +97,15 @@ class TreeBuilder : public YAML::EventHandler {
   static YamlNode unreadable(Spot spot) { return {YamlNode::Kind::unreadable, {}, false, spot, {}, {}}; }
 
   YamlNode tagged(Spot spot) {
-    complaints_.add("E-tag", {spot.place, 1}, "a tag tells what kind of value this is", {{}, "the value without a tag", {}});
+    complaints_.add("E-tag", {spot.place, 1}, "a tag tells what kind of value this is",
+                    {{}, "the value without a tag", {}});
     return unreadable(spot);
   }
 
   YamlNode quoted(YamlNode node, std::size_t offset, char first) {
     if (first == '|' || first == '>') {
-      complaints_.add("E-block-text", {node.spot.place, 1}, "a block of text", {{}, "the text on one line, in quotes", {}});
+      complaints_.add("E-block-text", {node.spot.place, 1}, "a block of text",
+                      {{}, "the text on one line, in quotes", {}});
       return unreadable(node.spot);
     }
     if (first != '"' && first != '\'') return tagged(node.spot);
@@ -116,8 +122,8 @@ class TreeBuilder : public YAML::EventHandler {
 
   void count_node(const YAML::Mark& mark) {
     if (++nodes_ <= most_yaml_nodes) return;
-    complaints_.add("E-too-many-values", {place_of(mark), 1}, "more than " + std::to_string(most_yaml_nodes) + " values",
-                    {{}, "a smaller file", {}});
+    complaints_.add("E-too-many-values", {place_of(mark), 1},
+                    "more than " + std::to_string(most_yaml_nodes) + " values", {{}, "a smaller file", {}});
     throw Refused{};
   }
 

@@ -54,7 +54,8 @@ bool reads_as_another_type(std::string_view text) {
 
 bool refuse_quotes(const YamlNode& node, std::string_view expected, Complaints& complaints) {
   if (!node.quoted) return false;
-  complaints.add("E-quoted", node.spot, quoted(node.text) + " stands in quotes", {node.text, std::string{expected}, {}});
+  complaints.add("E-quoted", node.spot, quoted(node.text) + " stands in quotes",
+                 {node.text, std::string{expected}, {}});
   return true;
 }
 
@@ -102,7 +103,8 @@ std::optional<std::string> read_text(const YamlNode* node, int most, Complaints&
   const int length = characters_in(*text);
   if (length < 1) return refused("an empty text", expected);
   if (length > most) return refused("a text of " + std::to_string(length) + " characters", expected);
-  if (text->front() == ' ' || text->back() == ' ') return refused("a text with a space at its end or in front", expected);
+  if (text->front() == ' ' || text->back() == ' ')
+    return refused("a text with a space at its end or in front", expected);
   if (has_control_character(*text)) return refused("a text with a control character in it", "printable text");
   return *text;
 }
@@ -124,7 +126,8 @@ std::optional<bool> read_true_false(const YamlNode* node, Complaints& complaints
   if (text == nullptr || refuse_quotes(*node, "true or false, without quotes", complaints)) return std::nullopt;
   if (*text == "true") return true;
   if (*text == "false") return false;
-  complaints.add("E-true-false", node->spot, quoted(*text) + " is neither true nor false", {*text, "true or false", {}});
+  complaints.add("E-true-false", node->spot, quoted(*text) + " is neither true nor false",
+                 {*text, "true or false", {}});
   return std::nullopt;
 }
 
@@ -159,18 +162,23 @@ std::optional<std::string> read_date(const YamlNode* node, Complaints& complaint
 
 bool check_name(std::string_view name, Spot spot, Complaints& complaints) {
   // Words of the quantities: `load total` must not be a jack's load.
-  constexpr std::string_view reserved[] = {"total", "circuit", "group", "left", "lost", "change", "ratio", "rate", "all"};
+  constexpr std::string_view reserved[] = {"total",  "circuit", "group", "left", "lost",
+                                           "change", "ratio",   "rate",  "all"};
   const auto allowed = [](char c) { return is_letter(c) || is_digit(c) || c == '_' || c == '-'; };
   const bool good = !name.empty() && name.size() <= 24 && is_letter(name.front()) &&
                     std::all_of(name.begin(), name.end(), allowed) && !reads_as_another_type(name) &&
                     std::find(std::begin(reserved), std::end(reserved), name) == std::end(reserved);
   if (good) return true;
   complaints.add("E-name", spot, quoted(name) + " is not a name",
-                 {std::string{name}, "1 to 24 letters, digits, '_' or '-', the first a letter; not total, circuit, group, left, lost, change, ratio, rate or all", {}});
+                 {std::string{name},
+                  "1 to 24 letters, digits, '_' or '-', the first a letter; not total, circuit, group, left, lost, "
+                  "change, ratio, rate or all",
+                  {}});
   return false;
 }
 
-std::optional<double> read_amount(const YamlNode* node, Dimension wanted, Complaints& complaints, const Within& within) {
+std::optional<double> read_amount(const YamlNode* node, Dimension wanted, Complaints& complaints,
+                                  const Within& within) {
   const std::string* text = read_scalar(node, "an amount with its unit", complaints);
   if (text == nullptr) return std::nullopt;
   const auto amount = parse_amount(*text, wanted);
@@ -181,7 +189,8 @@ std::optional<double> read_amount(const YamlNode* node, Dimension wanted, Compla
   const bool too_low = within.least && exceeds({wanted, *within.least}, *amount);
   const bool too_high = within.most && exceeds(*amount, {wanted, *within.most});
   if (!too_low && !too_high) return amount->si;
-  complaints.add("E-amount-range", node->spot, quoted(*text) + " makes no sense here", {*text, std::string{within.text}, {}});
+  complaints.add("E-amount-range", node->spot, quoted(*text) + " makes no sense here",
+                 {*text, std::string{within.text}, {}});
   return std::nullopt;
 }
 

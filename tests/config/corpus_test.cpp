@@ -76,7 +76,8 @@ void check_file(const fs::path& path, const std::string& code) {
   CHECK(std::any_of(outcome.findings.begin(), outcome.findings.end(),
                     [&](const Finding& f) { return is_where_expected(f, code, place); }));
   if (code != "E-too-many-findings") {
-    CHECK(std::all_of(outcome.findings.begin(), outcome.findings.end(), [&](const Finding& f) { return f.code == code; }));
+    CHECK(std::all_of(outcome.findings.begin(), outcome.findings.end(),
+                      [&](const Finding& f) { return f.code == code; }));
   }
   CHECK(outcome.loaded == (code.front() == 'W'));
 }
@@ -143,7 +144,8 @@ TEST_CASE("a file of more than 40,000 values is not read to its end") {
   for (const std::string& bytes : {list + "]\n", nested + "]\n", keys + "}\n"}) {
     const auto loaded = load_rig(bytes, "rig.yaml");
     CHECK(!loaded.value);
-    CHECK(std::any_of(loaded.findings.begin(), loaded.findings.end(), [](const Finding& f) { return f.code == "E-too-many-values"; }));
+    CHECK(std::any_of(loaded.findings.begin(), loaded.findings.end(),
+                      [](const Finding& f) { return f.code == "E-too-many-values"; }));
   }
 }
 

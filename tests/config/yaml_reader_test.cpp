@@ -62,7 +62,8 @@ TEST_CASE("all that is wrong with the text is told at once, where reading can go
   REQUIRE(out.root);
   std::vector<std::string> codes;
   for (const Finding& f : out.findings) codes.push_back(f.code);
-  CHECK(codes == std::vector<std::string>{"E-anchor", "E-anchor", "E-tag", "E-block-text", "E-merge-key", "E-key-twice"});
+  CHECK(codes ==
+        std::vector<std::string>{"E-anchor", "E-anchor", "E-tag", "E-block-text", "E-merge-key", "E-key-twice"});
 }
 
 TEST_CASE("an alias to itself is refused like any other") {
