@@ -35,21 +35,34 @@ double on_scale(const Scale& scale, double raw) {
   return scale.value_low + (raw - scale.raw_low) / (scale.raw_high - scale.raw_low) * (scale.value_high - scale.value_low);
 }
 
+// Does NE 43 guard this end of the range? Of a loop whose stated range reaches to the end of its scale or further.
+struct Guarded { bool low, high; };
+Guarded guarded_by_current(const Channel& channel) {
+  const Scale& scale = channel.scale;
+  const auto bound = [&](double si) { return Amount{channel.dimension, si}; };
+  const double least = std::min(scale.value_low, scale.value_high), most = std::max(scale.value_low, scale.value_high);
+  return {scale.loop && !exceeds(bound(channel.range_low), bound(least)),
+          scale.loop && !exceeds(bound(most), bound(channel.range_high))};
+}
+
 // A number beyond the margin stays at its end: it can no longer overflow what computes on it.
 void judge_range(Reading& reading, const Channel& channel) {
   const double margin = margin_of_range * (channel.range_high - channel.range_low);
   const double least = channel.range_low - margin, most = channel.range_high + margin;
   const auto bound = [&](double si) { return Amount{channel.dimension, si}; };
-  const double value = reading.value.si;
-  if (!is_finite(value) ? value > 0 : exceeds(reading.value, bound(most))) {
+  const bool finite = is_finite(reading.value.si), to_the_top = reading.value.si > 0;
+  const auto above = [&](double si) { return finite ? exceeds(reading.value, bound(si)) : to_the_top; };
+  const auto below = [&](double si) { return finite ? exceeds(bound(si), reading.value) : !to_the_top; };
+  const Guarded guarded = guarded_by_current(channel);
+  if (!guarded.high && above(most)) {
     reading.value.si = most;
     reading.saturated = Saturation::high;
     add_doubt(reading, Cause::saturated_high);
-  } else if (!is_finite(value) || exceeds(bound(least), reading.value)) {
+  } else if (!guarded.low && below(least)) {
     reading.value.si = least;
     reading.saturated = Saturation::low;
     add_doubt(reading, Cause::saturated_low);
-  } else if (exceeds(reading.value, bound(channel.range_high)) || exceeds(bound(channel.range_low), reading.value)) {
+  } else if ((!guarded.high && above(channel.range_high)) || (!guarded.low && below(channel.range_low))) {
     add_doubt(reading, Cause::outside_range);
   }
 }
@@ -199,16 +212,15 @@ Reading scaled_reading(const Channel& channel, double raw, Instant at) {
   // Rectangular: half width a gives a / sqrt(3), full width r gives r / sqrt(12). JCGM 100:2008, 4.3.7 and F.2.2.1.
   const double uncertainty = std::sqrt(accuracy * accuracy / 3 + resolution * resolution / 12);
   Reading reading{Quality::good, Cause::none, {channel.dimension, 0}, uncertainty, Saturation::none, false, at, at};
-  if (!channel.scale.loop) {
-    reading.value.si = on_scale(channel.scale, raw);
-    judge_range(reading, channel);
-    return reading;
+  double on_wire = raw;
+  if (channel.scale.loop) {
+    on_wire = raw / channel.scale.counts_per_mA * 1e-3;  // A.
+    const Cause cause = loop_cause(on_wire);
+    if (doubt_of(cause).quality == Quality::bad) return bad_reading(cause, channel.dimension, at);
+    add_doubt(reading, cause);
   }
-  const double ampere = raw / channel.scale.counts_per_mA * 1e-3;
-  const Cause cause = loop_cause(ampere);
-  if (doubt_of(cause).quality == Quality::bad) return bad_reading(cause, channel.dimension, at);
-  reading.value.si = on_scale(channel.scale, ampere);
-  add_doubt(reading, cause);
+  reading.value.si = on_scale(channel.scale, on_wire);
+  judge_range(reading, channel);
   return reading;
 }
 

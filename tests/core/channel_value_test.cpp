@@ -72,7 +72,17 @@ TEST_CASE("a scale that overflows saturates on its side") {
   CHECK(scaled_reading(steep, -1e300, {}).saturated == Saturation::low);
 }
 
-// [fault 14] of the list of faults: what a float can hold and a gauge cannot mean.
+TEST_CASE("a loop whose range is narrower than its scale is judged by that range as well") {
+  Channel loop = pressure_channel("P");  // 4 to 20 mA are 0 to 700 bar.
+  loop.range_high = 500 * bar;
+  const auto at_bar = [&](double in_bar) { return scaled_reading(loop, 4000 + in_bar / 700 * 16000, {}); };
+  CHECK(at_bar(500).quality == Quality::good);
+  CHECK(at_bar(525).cause == Cause::outside_range);
+  CHECK(at_bar(600).saturated == Saturation::high);
+  CHECK(at_bar(-8).quality == Quality::good);  // 3.8 mA: the low end is that of the scale.
+}
+
+// What a float can hold and a gauge cannot mean.
 TEST_CASE("a float that is no number is bad at once", "[faults][14]") {
   struct Pattern { Words words; Cause cause; };
   const Pattern patterns[] = {{{0x7FC0, 0x0000}, Cause::not_finite}, {{0x7F80, 0x0000}, Cause::not_finite},
