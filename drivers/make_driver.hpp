@@ -11,8 +11,8 @@
 
 namespace standfast {
 
-// Nothing is connected yet. The error is a sentence for a person: the kind of wire is not in this version, or the host is
-// not an IPv4 address. `clock` outlives what is made.
+// Nothing is connected yet. The error is for a person and does not repeat the bus's name: the kind of wire is not in this
+// version, or the host is not an IP address. `clock` outlives what is made.
 [[nodiscard]] Result<std::unique_ptr<Driver>, std::string> make_driver(const Bus& bus, const Clock& clock);
 
 // On a connection of its own, even where `bus` is also read.

@@ -1,5 +1,6 @@
 #include "drivers/modbus_tcp.hpp"
 
+#include <arpa/inet.h>
 #include <fcntl.h>
 #include <modbus/modbus.h>
 #include <netinet/in.h>
@@ -10,6 +11,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <cstring>
 
 namespace standfast {
 
@@ -43,22 +45,35 @@ bool set_options(int socket) {
 // On loopback a socket can meet itself, where nobody listens on a port that the kernel also hands out: it would read its
 // own requests, and the echo of a write would be perfect.
 bool met_itself(int socket) {
-  sockaddr_in here{}, there{};
+  sockaddr_storage here{}, there{};
   socklen_t here_size = sizeof here, there_size = sizeof there;
   return ::getsockname(socket, reinterpret_cast<sockaddr*>(&here), &here_size) != 0 ||
          ::getpeername(socket, reinterpret_cast<sockaddr*>(&there), &there_size) != 0 ||
-         (here.sin_port == there.sin_port && here.sin_addr.s_addr == there.sin_addr.s_addr);
+         (here_size == there_size && std::memcmp(&here, &there, here_size) == 0);
+}
+
+bool is_of_family(int family, const std::string& host) {
+  std::array<unsigned char, sizeof(in6_addr)> address{};
+  return ::inet_pton(family, host.c_str(), address.data()) == 1;
+}
+
+modbus_t* new_context(const ModbusTcp& where) {
+  if (is_of_family(AF_INET, where.host)) return modbus_new_tcp(where.host.c_str(), where.port);
+  ENSURE(is_ip_literal(where.host));  // Handed to getaddrinfo, which then has nothing to look up.
+  return modbus_new_tcp_pi(where.host.c_str(), std::to_string(where.port).c_str());
 }
 
 bool would_block(int error) { return error == EAGAIN || error == EWOULDBLOCK || error == EINTR; }
 
 }  // namespace
 
+bool is_ip_literal(const std::string& host) { return is_of_family(AF_INET, host) || is_of_family(AF_INET6, host); }
+
 void ModbusTcpConnection::FreeContext::operator()(_modbus* context) const { modbus_free(context); }
 
 ModbusTcpConnection::ModbusTcpConnection(const ModbusTcp& where, const Clock& clock)
-    : context_{modbus_new_tcp(where.host.c_str(), where.port)}, clock_{clock} {
-  ENSURE(context_ != nullptr);  // Refused only without memory or for an empty host.
+    : context_{new_context(where)}, clock_{clock} {
+  ENSURE(context_ != nullptr);  // Refused only without memory.
   modbus_set_error_recovery(context_.get(), MODBUS_ERROR_RECOVERY_NONE);
 }
 

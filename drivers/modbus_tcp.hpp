@@ -10,6 +10,7 @@
 #include <array>
 #include <memory>
 #include <span>
+#include <string>
 
 #include "drivers/driver.hpp"
 #include "drivers/modbus_codec.hpp"
@@ -18,9 +19,12 @@ struct _modbus;  // libmodbus's context.
 
 namespace standfast {
 
+// IPv4 or IPv6; a name is none, for a look-up has no time limit.
+[[nodiscard]] bool is_ip_literal(const std::string& host);
+
 class ModbusTcpConnection {
  public:
-  // `where` is an IPv4 literal; `clock` outlives the connection.
+  // The host is an IP literal; `clock` outlives the connection.
   ModbusTcpConnection(const ModbusTcp& where, const Clock& clock);
   ~ModbusTcpConnection();
   ModbusTcpConnection(const ModbusTcpConnection&) = delete;

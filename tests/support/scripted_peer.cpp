@@ -53,18 +53,23 @@ FrameBytes bits_pdu(const FrameBytes& request, const std::map<int, bool>& table)
   return pdu;
 }
 
-int bound_socket(std::uint16_t& port) {  // Any port where it is 0.
-  const int socket = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0), one = 1;
+// On any port of loopback where it is 0.
+int bound_socket(std::uint16_t& port, int family = AF_INET) {
+  const int socket = ::socket(family, SOCK_STREAM | SOCK_CLOEXEC, 0), one = 1;
   ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &one, sizeof one);
   sockaddr_in here{};
   here.sin_family = AF_INET;
   here.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
   here.sin_port = htons(port);
-  socklen_t size = sizeof here;
-  auto* plain = reinterpret_cast<sockaddr*>(&here);
+  sockaddr_in6 here6{};
+  here6.sin6_family = AF_INET6;
+  here6.sin6_addr = in6addr_loopback;
+  here6.sin6_port = htons(port);
+  socklen_t size = family == AF_INET ? sizeof here : sizeof here6;
+  auto* plain = family == AF_INET ? reinterpret_cast<sockaddr*>(&here) : reinterpret_cast<sockaddr*>(&here6);
   if (socket < 0 || ::bind(socket, plain, size) != 0 || ::getsockname(socket, plain, &size) != 0)
     throw std::runtime_error("no port on loopback");
-  port = ntohs(here.sin_port);
+  port = ntohs(family == AF_INET ? here.sin_port : here6.sin6_port);
   return socket;
 }
 
@@ -142,8 +147,8 @@ void PeerTurn::wait_for_close() {
   }
 }
 
-ScriptedPeer::ScriptedPeer(std::vector<Behaviour> script) : script_{std::move(script)} {
-  listener_ = bound_socket(port_);
+ScriptedPeer::ScriptedPeer(std::vector<Behaviour> script, const std::string& host) : host_{host}, script_{std::move(script)} {
+  listener_ = bound_socket(port_, host.find(':') == std::string::npos ? AF_INET : AF_INET6);
   if (::listen(listener_, 8) != 0) throw std::runtime_error("cannot listen on loopback");
   for (int i = 0; i < 1000; ++i) {
     memory_.holding[i] = static_cast<std::uint16_t>(i * 257 + 3);
@@ -245,6 +250,16 @@ int ScriptedPeer::unasked_bytes() const {
 bool ScriptedPeer::wait_for_closes(int count) const {
   std::unique_lock lock{mutex_};
   return changed_.wait_for(lock, std::chrono::seconds{20}, [&] { return closes_ >= count; });
+}
+
+bool has_ipv6_loopback() {
+  try {
+    std::uint16_t port = 0;
+    ::close(bound_socket(port, AF_INET6));
+    return true;
+  } catch (const std::runtime_error&) {
+    return false;
+  }
 }
 
 DeafPort::DeafPort() {

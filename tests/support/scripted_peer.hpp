@@ -51,12 +51,12 @@ class ScriptedPeer {
 
   // One behaviour for each request, whatever connection it comes on; afterwards every request is answered rightly. One
   // connection is served at a time.
-  explicit ScriptedPeer(std::vector<Behaviour> script = {});
+  explicit ScriptedPeer(std::vector<Behaviour> script = {}, const std::string& host = "127.0.0.1");
   ~ScriptedPeer();
   ScriptedPeer(const ScriptedPeer&) = delete;
   ScriptedPeer& operator=(const ScriptedPeer&) = delete;
 
-  ModbusTcp address() const { return {"127.0.0.1", port_}; }
+  ModbusTcp address() const { return {host_, port_}; }
   void change(const std::function<void(PeerMemory&)>& how);
   PeerMemory memory() const;
   void then(Behaviour behaviour);  // Appends to the script.
@@ -72,6 +72,7 @@ class ScriptedPeer {
   void serve_connection(int socket);
   Behaviour next_behaviour();
 
+  std::string host_;
   int listener_{-1};
   std::uint16_t port_{0};
   mutable std::mutex mutex_;
@@ -84,6 +85,8 @@ class ScriptedPeer {
   bool ending_{false};
   std::thread thread_;
 };
+
+bool has_ipv6_loopback();
 
 // A listening port of loopback whose queue is full: who connects hears nothing at all.
 class DeafPort {
