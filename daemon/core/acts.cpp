@@ -70,12 +70,18 @@ Answer silence_for(State& state, const Action& action, Rows&) {
   return std::nullopt;
 }
 
+bool stop_stands(const Alarms& alarms) {
+  return std::any_of(alarms.open.begin(), alarms.open.end(), [](const Alarm& alarm) {
+    return alarm.level == Level::stop && alarm.cause != Cause::called_stop;
+  });
+}
+
 Answer refusal_to_reset(const State& state, const Alarm& alarm, const Action& action) {
   if (condition_present(alarm.state)) return refused("condition-present", alarm.subject + ": the condition is still there");
   if (alarm.state != AlarmState::latched_acknowledged)
     return refused("not-acknowledged", alarm.subject + ": acknowledge it first");
   const bool calm = alarm.channel >= 0 && is_calm_again(state, static_cast<std::size_t>(alarm.channel));
-  return without_authority(to_reset(alarm, calm), action);
+  return without_authority(to_reset(alarm, calm, stop_stands(state.alarms)), action);
 }
 
 Answer reset(State& state, const Action& action, Rows& rows) {
@@ -105,6 +111,7 @@ Answer give_permit(State& state, const Action& action, Rows& rows) {
   if (auto refusal = refusal_to_permit(state, *kind)) return refusal;
   auto permit = permit_from(state, *kind, action);
   if (!permit) return permit.error();
+  if (*kind == PermitKind::recover) interrupt_proof(state, "interrupted: a recover permit was given", rows);
   give(state, std::move(*permit), rows);
   return std::nullopt;
 }
@@ -185,6 +192,7 @@ Answer abandon(State& state, const Action& action, Rows& rows) {
 
 Answer skip(State& state, const Action& action, Rows& rows) {
   if (!state.job) return refused("no-plan", state.no_job);
+  if (auto answer = old_picture(state, action)) return answer;
   if (action.reason.empty()) return refused("no-reason", "skipping a stage needs a reason");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
   const auto& stages = state.job->plan.stages;
@@ -199,19 +207,27 @@ Answer skip(State& state, const Action& action, Rows& rows) {
   return std::nullopt;
 }
 
+// What an engineer may accept by name: a channel, or the value of a limit whose parts are good and do not fit together.
+std::optional<Reading> doubtful(const State& state, const std::string& name) {
+  const auto& channels = state.job->rig.channels;
+  for (std::size_t c = 0; c < channels.size(); ++c)
+    if (channels[c].name == name) return state.values.channels[c].reading;
+  for (const LimitMemory& memory : state.limits)
+    if (memory.name == name) return memory.last.high;
+  return std::nullopt;
+}
+
 Answer accept_uncertain(State& state, const Action& action, Rows& rows) {
   if (!state.job) return refused("no-plan", state.no_job);
   if (auto answer = old_picture(state, action)) return answer;
   if (action.reason.empty()) return refused("no-reason", "accepting a doubtful reading needs a reason");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
-  const auto& channels = state.job->rig.channels;
-  const auto channel = std::find_if(channels.begin(), channels.end(), [&](const Channel& c) { return c.name == action.object; });
-  if (channel == channels.end()) return refused("unknown-channel", "no channel '" + action.object + "' in the rig");
-  const Reading& reading = state.values.channels[static_cast<std::size_t>(channel - channels.begin())].reading;
-  if (reading.quality != Quality::uncertain) return refused("not-uncertain", "only an uncertain reading can be accepted");
+  const auto reading = doubtful(state, action.object);
+  if (!reading) return refused("unknown-channel", "no channel and no limit now in force is called '" + action.object + "'");
+  if (reading->quality != Quality::uncertain) return refused("not-uncertain", "only an uncertain reading can be accepted");
   state.accepted.push_back(action.object);
   ++state.picture;
-  rows.emplace_back(Notice{"accepted-uncertain", action.object + ": " + std::string(entry_of(reading.cause).text)});
+  rows.emplace_back(Notice{"accepted-uncertain", action.object + ": " + std::string(entry_of(reading->cause).text)});
   return std::nullopt;
 }
 
@@ -226,14 +242,30 @@ Answer prove(State& state, const Action& action, Rows& rows) {
 
 Answer enter_note(State& state, const Action& action, Rows&) {
   if (action.object.empty() && action.value.empty()) return refused("empty", "a note needs words");
-  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  Requirement requirement = to_act(action.what);
+  requirement.two = action.object == valves_note;  // It lets the pressure go higher.
+  if (auto answer = without_authority(requirement, action)) return answer;
   if (!action.object.empty()) state.run.entered.push_back(action.object);
   return std::nullopt;
 }
 
 Answer end_by_person(State& state, const Action& action, Rows& rows) {
-  end_permit(state, action.what == Act::shift_end ? Cause::shift_ended : Cause::by_person, action.person.name, rows);
+  end_permit(state, Cause::by_person, action.person.name, rows);
   return std::nullopt;
+}
+
+// The permit is the word of those who gave it. Who ends a shift without a name may have been one of them.
+Answer end_shift(State& state, const Action& action, Rows& rows) {
+  const std::string& name = action.person.name;
+  if (name.empty() || name == state.permit.by || name == state.permit.second)
+    end_permit(state, Cause::shift_ended, name, rows);
+  return std::nullopt;
+}
+
+// The bytes are the service's: it loads them, and brings the job into force as the next event.
+Answer adopt(const State& state, const Action& action) {
+  if (auto answer = old_picture(state, action)) return answer;
+  return without_authority(to_act(action.what), action);
 }
 
 Answer not_in_this_version(const Action&) { return refused("not-in-this-version", "not in this version"); }
@@ -245,7 +277,8 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::silence: return silence_for(state, action, rows);
     case Act::reset: return reset(state, action, rows);
     case Act::permit_give: return give_permit(state, action, rows);
-    case Act::permit_end: case Act::shift_end: return end_by_person(state, action, rows);
+    case Act::permit_end: return end_by_person(state, action, rows);
+    case Act::shift_end: return end_shift(state, action, rows);
     case Act::stage_enter: return enter(state, action, rows);
     case Act::stage_propose: return propose(state, action, rows);
     case Act::stage_approve: return approve(state, action, rows);
@@ -254,7 +287,8 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::accept_uncertain: return accept_uncertain(state, action, rows);
     case Act::prove_start: return prove(state, action, rows);
     case Act::enter_note: return enter_note(state, action, rows);
-    case Act::offer: case Act::adopt: return without_authority(to_act(action.what), action);
+    case Act::offer: return without_authority(to_act(action.what), action);
+    case Act::adopt: return adopt(state, action);
     case Act::prove_end: case Act::zero_propose: case Act::zero_approve: return not_in_this_version(action);
   }
   return not_in_this_version(action);

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 
+#include "config/ensure.hpp"
 #include "daemon/core/acts.hpp"
 #include "daemon/core/criteria.hpp"
+#include "daemon/core/inputs.hpp"
 #include "daemon/core/instruments.hpp"
 #include "daemon/core/limits.hpp"
 #include "daemon/core/permits.hpp"
@@ -27,7 +29,6 @@ void add_system_conditions(const State& state, std::vector<Condition>& condition
   };
   if (!state.job && !state.starting) add("plan", Cause::no_accepted_plan, Level::hold);
   if (state.record != RecordState::healthy) add("record", Cause::record_unhealthy, Level::hold);
-  if (state.job && site_stop_called(state)) add("site stop", Cause::site_stop, Level::hold);
   if (state.rig_differs) add("rig.yaml on disk is not in force", Cause::files_differ, Level::review);
   if (state.plan_differs) add("stages.yaml on disk is not in force", Cause::files_differ, Level::review);
 }
@@ -37,6 +38,7 @@ std::vector<Condition> conditions_of(const State& state) {
   add_system_conditions(state, conditions);
   if (state.job) {
     add_conditions(state.outputs, state.job->rig, site_stop_called(state), state.now, conditions);
+    add_input_conditions(state, conditions);
     add_instrument_conditions(state, conditions);
     add_limit_conditions(state, conditions);
   }
@@ -47,10 +49,12 @@ std::vector<Condition> conditions_of(const State& state) {
 
 void settle_signal(State& state, Rows& rows) {
   const Level signal = signal_of(state.alarms);
+  if (!latches(signal)) state.held_since.reset();
+  else if (!state.held_since) state.held_since = state.now;
   if (signal == state.signal) return;
   const Alarm* lead = leading(state.alarms);
   rows.emplace_back(SignalChange{state.signal, signal, lead ? lead->cause : Cause::none, lead ? lead->subject : std::string()});
-  if (latches(signal)) rows.emplace_back(SnapshotDue{Cause::signal_raised});
+  if (latches(signal)) ask_for_snapshot(Cause::signal_raised, rows);
   state.signal = signal;
 }
 
@@ -66,15 +70,21 @@ void settle_alarms(State& state, Rows& rows) {
   }
   settle(state.alarms, conditions, state.now, state.wall, rows);
   settle_signal(state, rows);
-  settle_sound(state, state.alarms.last != last, rows);
+  settle_sound(state, last, rows);
   if (rows.size() != before) ++state.picture;
 }
 
-bool calls_out(const State& state) {
-  if (state.signal == Level::stop) return true;
+// When a HOLD that nobody has ended calls out; only where nobody stands by. It counts from the first, however often its
+// condition comes and goes.
+std::optional<Instant> calls_out_at(const State& state) {
   const Stage* stage = stage_in_force(state);
-  const Alarm* lead = leading(state.alarms);
-  return state.signal == Level::hold && stage && stage->unattended && lead && state.now - lead->raised_at >= stage->call_out_after;
+  if (!stage || !stage->unattended || !state.held_since) return std::nullopt;
+  return *state.held_since + stage->call_out_after;
+}
+
+bool calls_out(const State& state) {
+  const auto at = calls_out_at(state);
+  return state.signal == Level::stop || (at && *at <= state.now);
 }
 
 void settle_outputs(State& state, Rows& rows) {
@@ -124,14 +134,12 @@ std::optional<Instant> next_instant(const State& state) {
   if (!state.job) return next;
   consider(next_stale(state.values.channels));
   consider(next_never_read(state));
+  consider(next_stale_input(state));
   consider(next_trip(state));
   consider(next_of_stage(state));
   consider(next_of_proof(state));
   consider(silent_at(state.outputs, state.now));
-  const Stage* stage = stage_in_force(state);
-  const Alarm* lead = leading(state.alarms);
-  if (stage && stage->unattended && lead && state.signal == Level::hold && lead->raised_at + stage->call_out_after > state.now)
-    consider(lead->raised_at + stage->call_out_after);
+  if (const auto at = calls_out_at(state); at && *at > state.now) consider(at);
   return next;
 }
 
@@ -145,6 +153,8 @@ void advance(State& state, Instant to, Effects& effects) {
     if (state.job) lose_stale(state, fresh);
     settle(state, fresh, effects.rows);
     stamp(effects, state.now - state.shift);
+    const auto after = next_instant(state);
+    ENSURE(!after || *after > state.now);  // What was due has been done; else time would stand still here.
   }
 }
 
@@ -164,7 +174,8 @@ Effects Engine::apply(const Event& event) {
   if (!std::holds_alternative<Tick>(event.what)) {
     state.now = std::max(state.now, at);
     state.wall = event.wall;
-    const Fresh fresh = take(state, event, effects.rows);
+    Fresh fresh = take(state, event, effects.rows);
+    if (state.job) lose_stale(state, fresh);  // An answer can be too old on its arrival.
     settle(state, fresh, effects.rows);
     if (std::holds_alternative<Scan>(event.what)) summarise(state, effects.rows);
     // An answer is the last word on its action, behind everything that the action changed.

@@ -12,7 +12,7 @@ namespace {
 Level level_of_doubt(Cause cause) {
   switch (cause) {
     case Cause::frozen: case Cause::twins_disagree: case Cause::step_unshared: case Cause::saturated_low:
-    case Cause::saturated_high: case Cause::outside_range:
+    case Cause::saturated_high: case Cause::outside_range: case Cause::loop_over_range:
       return Level::hold;
     default: return Level::review;
   }
@@ -47,12 +47,15 @@ Level most_of(const State& state) {
   return stage && stage->bad_reading_stops ? Level::stop : Level::hold;
 }
 
-void add(const std::string& subject, const Reading& reading, Level needed, Level most, std::int32_t channel,
+struct Of { std::string_view what; const std::string& name; };
+
+void add(const Of& subject, const Reading& reading, Level needed, Level most, std::int32_t channel,
          std::vector<Condition>& conditions) {
+  if (reading.quality == Quality::good) return;
   const Level wanted = reading.quality == Quality::bad ? most : level_of(reading);
   const Level level = std::min({wanted, needed, most});
   if (level == Level::none) return;
-  conditions.push_back({.subject = subject, .cause = reading.cause, .level = level,
+  conditions.push_back({.subject = std::string(subject.what) + ' ' + subject.name, .cause = reading.cause, .level = level,
                         .say = std::string(line_for_cause(reading.cause, level)), .channel = channel});
 }
 
@@ -78,14 +81,14 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
   const Level most = most_of(state);
   for (std::size_t c = 0; c < rig.channels.size(); ++c) {
     if (is_waited_for(state, c)) continue;
-    add("instrument " + rig.channels[c].name, state.values.channels[c].reading, state.in_force.needed[c], most,
+    add({"instrument", rig.channels[c].name}, state.values.channels[c].reading, state.in_force.needed[c], most,
         static_cast<std::int32_t>(c), conditions);
   }
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
     if (!rig.points[p].agree_within || rig.points[p].gauges.size() < 2) continue;
     const Judged moved = movement_of(PointId{p}, Since::baseline, 0, context_of(state, Take::as_read)).worst;
     if (moved.high.cause != Cause::twins_disagree) continue;
-    add("gauges of " + rig.points[p].name, moved.high, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);
+    add({"gauges of", rig.points[p].name}, moved.high, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);
   }
 }
 

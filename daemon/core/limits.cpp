@@ -49,10 +49,15 @@ void put_numbers(const LevelInForce& level, const Judged& last, Condition& condi
   condition.bound = above || !level.below ? level.above : level.below;
 }
 
+bool is_movement(QuantityKind kind) {
+  return kind == QuantityKind::movement || kind == QuantityKind::differential || kind == QuantityKind::tilt ||
+         kind == QuantityKind::warp;
+}
+
 // Movement of the structure since the baseline, loads above the high estimate and the rating are the engineer's.
 bool is_the_engineers(const Limit& limit) {
   if (limit.reset_by && *limit.reset_by == Role::engineer) return true;
-  if (limit.of.kind == QuantityKind::movement && limit.of.since == Since::baseline && !limit.of.rate) return true;
+  if (is_movement(limit.of.kind) && limit.of.since == Since::baseline && !limit.of.rate) return true;
   for (const auto& bound : {limit.hold, limit.stop})
     if (bound && bound->above)
       for (const Term& term : bound->above->terms)
@@ -122,8 +127,9 @@ void renew_limits(State& state) {
     state.limits.clear();
     return;
   }
+  const LimitsInForce before = std::move(state.in_force);
   state.in_force = limits_in_force(state.job->rig, state.job->plan, stage_in_force(state), step_in_force(state));
-  state.limits = carried_over(state.in_force, std::move(state.limits), state.now);
+  state.limits = carried_over(state.in_force, before, std::move(state.limits), state.now);
 }
 
 }  // namespace standfast

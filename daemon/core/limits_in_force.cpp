@@ -93,14 +93,20 @@ LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* sta
   return result;
 }
 
-std::vector<LimitMemory> carried_over(const LimitsInForce& limits, std::vector<LimitMemory>&& old, Instant now) {
+std::vector<LimitMemory> carried_over(const LimitsInForce& limits, const LimitsInForce& before, std::vector<LimitMemory>&& old,
+                                      Instant now) {
   std::vector<LimitMemory> memory;
   memory.reserve(limits.limits.size());
+  const auto goes_on = [&](std::size_t place, const Limit& limit) {
+    if (old[place].name != limit.name) return false;
+    return place >= before.limits.size() || before.limits[place].limit.of == limit.of;
+  };
   for (const LimitInForce& each : limits.limits) {
-    const auto known = std::find_if(old.begin(), old.end(), [&](const LimitMemory& m) { return m.name == each.limit.name; });
-    memory.push_back(known != old.end() ? std::move(*known) : LimitMemory{.name = each.limit.name});
-    if (known != old.end()) continue;
-    for (Watch& watch : memory.back().watches) watch.at = now;
+    LimitMemory& added = memory.emplace_back();
+    for (Watch& watch : added.watches) watch.at = now;
+    for (std::size_t place = 0; place < old.size(); ++place)
+      if (goes_on(place, each.limit)) added = std::move(old[place]);
+    added.name = each.limit.name;
   }
   return memory;
 }

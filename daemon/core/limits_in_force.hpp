@@ -48,8 +48,10 @@ LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* sta
 // Another step is due: its targets count from now on.
 void work_out(LimitsInForce& limits, const Rig& rig, const Plan& plan, const Step* step);
 
-// Memory for these limits; what a limit of the same name remembered goes on.
-std::vector<LimitMemory> carried_over(const LimitsInForce& limits, std::vector<LimitMemory>&& old, Instant now);
+// Memory for these limits. What a limit of the same name remembered goes on, unless it watched another quantity.
+// `before`: the limits that `old` belongs to; none after a snapshot, which belongs to these.
+std::vector<LimitMemory> carried_over(const LimitsInForce& limits, const LimitsInForce& before, std::vector<LimitMemory>&& old,
+                                      Instant now);
 
 const std::optional<LevelBound>& level_bound(const Limit& limit, Level level);
 

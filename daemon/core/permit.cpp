@@ -29,7 +29,7 @@ bool belongs_to(PermitKind permit, StageKind kind, StageState state) {
     case PermitKind::raise: return raising_kind && state == StageState::running;
     case PermitKind::top_up: return raising_kind && state == StageState::observation;
     case PermitKind::commission: return kind == StageKind::commission && state == StageState::running;
-    case PermitKind::recover: return is_live(state);
+    case PermitKind::recover: return state != StageState::planned;  // Also between two stages.
     case PermitKind::lower: return false;  // Its stage kinds are not in this version.
   }
   return false;

@@ -16,19 +16,37 @@ inline constexpr Duration permit_without_rise = minutes(15);  // Then it ends.
 inline constexpr Duration permit_in_band = seconds(5);        // All loads in the step's band for so long: it has done its work.
 inline constexpr Duration recover_at_most = minutes(5);
 
-// What a recover permit is bound to, beside its time: `jacks J1,J3 up to 200 kN further 0.2 mm`.
+// A limit whose alarm stood when a recover permit was given, and how far its quantity may go under it: its bound, or where
+// it stood beyond that, and so much further as the persons said. Back it may go as far as it likes.
+struct Tripped {
+  std::string limit;
+  std::optional<Amount> highest, lowest;
+  bool unseen{false};       // It had no value; the persons named it and go on without.
+
+  template <class A>
+  void visit(A& a) {
+    a("limit", limit);
+    a("highest", highest);
+    a("lowest", lowest);
+    a("unseen", unseen);
+  }
+};
+
+// What a recover permit is bound to, beside its time.
 struct RecoverBound {
   std::vector<std::uint16_t> jacks;
   bool up{true};
   double load{0};           // N; of each named jack, not to be passed in the direction given.
-  double further{0};        // SI of the tripped quantity: so much beyond where it stood when the permit was given.
+  std::vector<Tripped> tripped;
+  AlarmNumber known{0};     // The newest alarm when it was given: a STOP of later ends it.
 
   template <class A>
   void visit(A& a) {
     a("jacks", jacks);
     a("up", up);
     a("load", load);
-    a("further", further);
+    a("tripped", tripped);
+    a("known", known);
   }
 };
 
@@ -36,13 +54,12 @@ struct Permit {
   PermitKind kind{PermitKind::none};
   std::string circuits, by, second;
   Instant given_at{};
+  std::uint16_t stage{0}, step{0};    // By place in the plan: it ends with them.
   double highest_total{0};            // N, since given;
   Instant risen_at{};                 // when it was last passed.
-  std::optional<Instant> in_band_since;
+  std::optional<Instant> in_band_since;  // In the band, and standing: a top-up that still rises does not stand.
   double pressure_limit{0};           // Pa; commission.
   RecoverBound recover{};
-  std::vector<std::string> tripped;   // recover: the subjects of the limits that were tripped when it was given,
-  std::vector<double> tripped_at;     // and where their quantities stood (SI).
 
   bool given() const { return kind != PermitKind::none; }
   bool upward() const { return given() && kind != PermitKind::lower && !(kind == PermitKind::recover && !recover.up); }
@@ -55,13 +72,13 @@ struct Permit {
     a("by", by);
     a("second", second);
     a("given_at", given_at);
+    a("stage", stage);
+    a("step", step);
     a("highest_total", highest_total);
     a("risen_at", risen_at);
     a("in_band_since", in_band_since);
     a("pressure_limit", pressure_limit);
     a("recover", recover);
-    a("tripped", tripped);
-    a("tripped_at", tripped_at);
   }
 };
 

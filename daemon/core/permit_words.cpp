@@ -1,7 +1,8 @@
 // What a person writes behind the kind of a permit.
 //   raise, top-up   circuits by name, or nothing for all
 //   commission      nothing, or `up to 50 bar`
-//   recover         `J1 J3 up to 200 kN further 0.2 mm`, or `down to`
+//   recover         `J1 J3 up to 200 kN further 0.2 mm`, or `down to`; an amount for each dimension of what has tripped
+//                   (`further 0.2 mm, 5 kN`, nothing where no limit has), and `without head, tilt` for what has no value
 #include <algorithm>
 #include <array>
 
@@ -14,7 +15,6 @@ namespace {
 using Words = std::vector<std::string>;
 
 constexpr double commission_share = 0.10;  // Of the lowest planned pressure (common practice, no source).
-constexpr std::string_view valves_note = "jack valves shut";
 
 Words words_of(const std::string& text) {
   Words words;
@@ -68,48 +68,107 @@ Result<Permit, Refusal> circuits_permit(const State& state, Permit permit, const
   return permit;
 }
 
-void note_tripped(const State& state, Permit& permit) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i) {
-    const LimitMemory& memory = state.limits[i];
-    if (!memory.watches[1].active && !memory.watches[2].active) continue;
-    if (!memory.last.high.has_number()) continue;
-    permit.tripped.push_back(memory.name);
-    permit.tripped_at.push_back(memory.last.high.value.si);
-  }
+// The parts of a recover permit as they were written.
+struct RecoverWords {
+  Words jacks;
+  bool up{true};
+  std::string load;
+  Words further, without;
+};
+
+std::string cut_behind(std::string& text, std::string_view word) {
+  const std::size_t at = text.find(word);
+  if (at == std::string::npos) return {};
+  std::string behind = text.substr(at + word.size());
+  text.resize(at);
+  return behind;
 }
 
-// `further` is of the tripped quantity; which dimension it has, the unit tells.
-std::optional<double> further_from(const std::string& text) {
-  for (const Base base : {Base::length, Base::force, Base::ratio, Base::angle, Base::pressure})
-    if (const auto parsed = parse_amount(text, {base, Per::none})) return parsed->si;
+Words listed(const std::string& text) {
+  Words items;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t comma = std::min(text.find(',', at), text.size());
+    std::size_t from = at, to = comma;
+    while (from < to && text[from] == ' ') ++from;
+    while (to > from && text[to - 1] == ' ') --to;
+    if (to > from) items.push_back(text.substr(from, to - from));
+    at = comma + 1;
+  }
+  return items;
+}
+
+std::optional<RecoverWords> recover_words(std::string text) {
+  RecoverWords words;
+  words.without = listed(cut_behind(text, " without "));
+  words.further = listed(cut_behind(text, " further "));
+  words.load = cut_behind(text, " up to ");
+  words.up = !words.load.empty();
+  if (!words.up) words.load = cut_behind(text, " down to ");
+  words.jacks = words_of(text);
+  if (words.jacks.empty() || words.load.empty()) return std::nullopt;
+  return words;
+}
+
+// The first of the amounts that is of this dimension; none if there is none.
+std::optional<double> further_in(const Words& amounts, Dimension dimension) {
+  for (const std::string& each : amounts)
+    if (const auto parsed = parse_amount(each, dimension)) return parsed->si < 0 ? -parsed->si : parsed->si;
   return std::nullopt;
 }
 
+// An alarm of this limit stands at HOLD or STOP, its condition still there or not.
+bool stands(const State& state, const std::string& limit) {
+  return std::any_of(state.alarms.open.begin(), state.alarms.open.end(), [&](const Alarm& alarm) {
+    return alarm.cause == Cause::limit && latches(alarm.level) && alarm.subject == limit;
+  });
+}
+
+// Where a bound and a value lie, the one that is further out.
+std::optional<Amount> outermost(const std::array<std::optional<LevelInForce>, 3>& levels, bool above, const Reading& value) {
+  std::optional<Amount> bound;
+  for (const auto& level : levels) {
+    if (level && !bound) bound = above ? level->above : level->below;
+  }
+  if (!bound || !value.has_number()) return bound;
+  return Amount{bound->dimension, above ? std::max(bound->si, value.value.si) : std::min(bound->si, value.value.si)};
+}
+
+Result<Tripped, Refusal> tripped_by(const LimitInForce& limit, const LimitMemory& memory, const RecoverWords& words) {
+  Tripped tripped{.limit = memory.name};
+  const Dimension dimension = limit.limit.of.dimension;
+  const auto further = further_in(words.further, dimension);
+  if (!further)
+    return Failure{Refusal{"no-bound", memory.name + " has tripped: how much further may it go? As in 'further 0.2 mm'"}};
+  tripped.unseen = !memory.last.high.has_number() || !memory.last.low.has_number();
+  if (tripped.unseen && std::find(words.without.begin(), words.without.end(), memory.name) == words.without.end())
+    return Failure{Refusal{"reading-bad", memory.name + " has no value; if you go on without it, say 'without " + memory.name + "'"}};
+  if (const auto high = outermost(limit.levels, true, memory.last.high)) tripped.highest = Amount{dimension, high->si + *further};
+  if (const auto low = outermost(limit.levels, false, memory.last.low)) tripped.lowest = Amount{dimension, low->si - *further};
+  return tripped;
+}
+
 Result<Permit, Refusal> recover_permit(const State& state, Permit permit, const std::string& text) {
-  const auto expected = [] { return unreadable("jacks, `up to` or `down to`, a load, `further`, an amount, as in 'J1 J3 up to 200 kN further 0.2 mm'"); };
-  const std::size_t up = text.find(" up to "), down = text.find(" down to "), further = text.find(" further ");
-  const bool upward = up != std::string::npos;
-  const std::size_t turn = upward ? up : down;
-  if (turn == std::string::npos || further == std::string::npos || further < turn) return expected();
-  const std::size_t load_at = turn + (upward ? 7 : 9);
-  if (load_at >= further) return expected();
-  const auto load = parse_amount(text.substr(load_at, further - load_at), {Base::force, Per::none});
+  const auto words = recover_words(text);
+  if (!words) return unreadable("jacks, `up to` or `down to`, a load, as in 'J1 J3 up to 200 kN further 0.2 mm'");
+  const auto load = parse_amount(words->load, {Base::force, Per::none});
   if (!load) return Failure{Refusal{"unreadable", load.error().message}};
-  const auto amount_further = further_from(text.substr(further + 9));
-  if (!amount_further) return expected();
-  for (const std::string& word : words_of(text.substr(0, turn))) {
+  for (const std::string& word : words->jacks) {
     const auto& jacks = state.job->rig.jacks;
     const auto jack = std::find_if(jacks.begin(), jacks.end(), [&](const Jack& j) { return j.name == word; });
     if (jack == jacks.end()) return Failure{Refusal{"unknown-jack", "no jack '" + word + "' in the rig"}};
-    if (load->si > jack->rated.si()) return Failure{Refusal{"above-rating", "more than the rated load of " + word}};
+    if (exceeds(*load, amount(jack->rated))) return Failure{Refusal{"above-rating", "more than the rated load of " + word}};
     permit.recover.jacks.push_back(static_cast<std::uint16_t>(jack - jacks.begin()));
   }
-  if (permit.recover.jacks.empty()) return expected();
-  permit.recover.up = upward;
+  for (std::size_t i = 0; i < state.limits.size(); ++i) {
+    if (!stands(state, state.limits[i].name)) continue;
+    auto tripped = tripped_by(state.in_force.limits[i], state.limits[i], *words);
+    if (!tripped) return Failure{tripped.error()};
+    permit.recover.tripped.push_back(std::move(*tripped));
+  }
+  permit.recover.up = words->up;
   permit.recover.load = load->si;
-  permit.recover.further = *amount_further < 0 ? -*amount_further : *amount_further;
+  permit.recover.known = state.alarms.last;
   permit.circuits = text;
-  note_tripped(state, permit);
   return permit;
 }
 

@@ -24,11 +24,24 @@ std::optional<Refusal> unready_channel(const State& state) {
   return std::nullopt;
 }
 
+// A doubt that one of its channels has by itself is accepted, or not, with that channel. One that lies between its parts
+// (their age, their agreement, the curve behind them) is accepted by the limit's own name.
+bool is_doubt_of_a_channel(const State& state, const LimitInForce& limit, Cause doubt) {
+  return std::any_of(limit.channels.begin(), limit.channels.end(), [&](ChannelId channel) {
+    const Reading& reading = state.values.channels[channel.at()].reading;
+    return reading.quality == Quality::uncertain && reading.cause == doubt;
+  });
+}
+
 std::optional<Refusal> unready_limit(const State& state) {
   for (std::size_t i = 0; i < state.limits.size(); ++i) {
     const LimitMemory& memory = state.limits[i];
-    if (memory.gated_off || memory.last.high.quality != Quality::bad) continue;
-    return Refusal{"limit-without-value", memory.name + ": " + std::string(entry_of(memory.last.high.cause).text)};
+    const Reading& value = memory.last.high;
+    if (memory.gated_off || value.quality == Quality::good) continue;
+    const std::string why = memory.name + ": " + std::string(entry_of(value.cause).text);
+    if (value.quality == Quality::bad) return Refusal{"limit-without-value", why};
+    if (!is_doubt_of_a_channel(state, state.in_force.limits[i], value.cause) && !is_accepted(state, memory.name))
+      return Refusal{"limit-uncertain", why};
   }
   return std::nullopt;
 }
@@ -81,36 +94,40 @@ bool beyond_pressure(const State& state, double limit) {
   });
 }
 
-// The named jacks have gone as far as was agreed, or the tripped quantity further than was agreed.
-bool recover_bound_reached(const State& state) {
-  const Permit& permit = state.permit;
-  const ValueContext context = context_of(state, Take::as_read);
-  const Amount bound = amount(Force::from_si(permit.recover.load));
-  for (const auto jack : permit.recover.jacks) {
-    const Judged load = load_of(JackId{jack}, context);
-    if (load.high.quality == Quality::bad) return true;
-    const LevelInForce level = permit.recover.up ? LevelInForce{.above = bound} : LevelInForce{.below = bound};
-    if (is_beyond(level, load, 0)) return true;
-  }
-  for (std::size_t t = 0; t < permit.tripped.size(); ++t)
-    for (const LimitMemory& memory : state.limits) {
-      if (memory.name != permit.tripped[t] || !memory.last.high.has_number()) continue;
-      const Dimension d = memory.last.high.value.dimension;
-      const LevelInForce level{.above = Amount{d, permit.tripped_at[t] + permit.recover.further},
-                               .below = Amount{d, permit.tripped_at[t] - permit.recover.further}};
-      if (is_beyond(level, memory.last, 0)) return true;
-    }
-  return false;
+// Pressure and travel of a named jack: bad, or off the scale of its instrument.
+bool jack_unseen(const State& state, const Jack& jack) {
+  const auto lost = [&](ChannelId channel) { return !state.values.channels[channel.at()].reading.has_number(); };
+  return lost(jack.advance) || (jack.retract && lost(*jack.retract)) || (jack.stroke_channel && lost(*jack.stroke_channel));
 }
 
-// Rating and stroke stay at STOP under a recover permit too, unless they are what it is to recover from.
-bool another_guard_tripped(const State& state) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i) {
-    const bool stop = state.in_force.limits[i].guard && state.limits[i].watches[2].active;
-    const auto& known = state.permit.tripped;
-    if (stop && std::find(known.begin(), known.end(), state.limits[i].name) == known.end()) return true;
+bool jack_at_bound(const State& state, JackId jack) {
+  const Amount bound = amount(Force::from_si(state.permit.recover.load));
+  const LevelInForce level = state.permit.recover.up ? LevelInForce{.above = bound} : LevelInForce{.below = bound};
+  return is_beyond(level, load_of(jack, context_of(state, Take::as_read)), 0);
+}
+
+const LimitMemory* memory_of(const State& state, const std::string& limit) {
+  const auto found = std::find_if(state.limits.begin(), state.limits.end(), [&](const LimitMemory& m) { return m.name == limit; });
+  return found == state.limits.end() ? nullptr : &*found;
+}
+
+// Under recover only its own jacks, its bound and the tripped quantities count; and no STOP may come to those that stood.
+std::optional<Cause> ground_to_end_recover(const State& state) {
+  const RecoverBound& recover = state.permit.recover;
+  for (const auto jack : recover.jacks) {
+    if (jack_unseen(state, state.job->rig.jacks[jack])) return Cause::reading_bad;
+    if (jack_at_bound(state, JackId{jack})) return Cause::bound_reached;
   }
-  return false;
+  for (const Tripped& tripped : recover.tripped) {
+    const LimitMemory* memory = memory_of(state, tripped.limit);
+    if (!memory || (tripped.unseen && !memory->last.high.has_number())) continue;
+    if (memory->last.high.quality == Quality::bad) return Cause::reading_bad;
+    if (is_beyond({.above = tripped.highest, .below = tripped.lowest}, memory->last, 0)) return Cause::bound_reached;
+  }
+  const auto newly_stopped = [&](const Alarm& alarm) { return alarm.level == Level::stop && alarm.number > recover.known; };
+  if (std::any_of(state.alarms.open.begin(), state.alarms.open.end(), newly_stopped)) return Cause::signal_raised;
+  if (state.now - state.permit.given_at >= recover_at_most) return Cause::timed_out;
+  return std::nullopt;
 }
 
 // A needed reading that is bad takes the permit; under recover only its own jacks count, and they are asked above.
@@ -120,45 +137,53 @@ bool needed_is_bad(const State& state) {
   return false;
 }
 
+// A proof needs the permit on: it does not end by standing still meanwhile.
 void note_band(State& state) {
-  if (state.permit.kind != PermitKind::raise && state.permit.kind != PermitKind::top_up) return;
-  if (!state.run.in_band) state.permit.in_band_since.reset();
-  else if (!state.permit.in_band_since) state.permit.in_band_since = state.now;
+  Permit& permit = state.permit;
+  if (permit.kind != PermitKind::raise && permit.kind != PermitKind::top_up) return;
+  if (!state.run.in_band || state.proofs.run.running) return permit.in_band_since.reset();
+  if (!permit.in_band_since) permit.in_band_since = state.now;
+  if (permit.kind == PermitKind::top_up) permit.in_band_since = std::max(*permit.in_band_since, permit.risen_at);
 }
 
-std::optional<Cause> ground_to_end(const State& state) {
+// What every permit but recover asks for.
+std::optional<Cause> ground_to_end_usual(const State& state) {
   const Permit& permit = state.permit;
-  if (permit.kind != PermitKind::recover && state.signal >= Level::hold) return Cause::signal_raised;
-  if (permit.kind != PermitKind::recover && needed_is_bad(state)) return Cause::reading_bad;
-  if (unready_outputs(state)) return Cause::output_silent;
-  if (state.record != RecordState::healthy) return Cause::record_unhealthy;
+  if (state.signal >= Level::hold) return Cause::signal_raised;
+  if (needed_is_bad(state)) return Cause::reading_bad;
+  if (permit.in_band_since && state.now - *permit.in_band_since >= permit_in_band) return Cause::target_reached;
   const Stage* stage = live_stage(state.run, state.job->plan);
   if (!stage) return Cause::stage_changed;
-  if (permit.in_band_since && state.now - *permit.in_band_since >= permit_in_band) return Cause::target_reached;
   const StageState now_in = state_of(state.run);
   const bool reached = permit.kind == PermitKind::raise && now_in == StageState::observation;
   if (!reached && !belongs_to(permit.kind, stage->kind, now_in)) return Cause::stage_changed;
   if (permit.kind == PermitKind::top_up && beyond_top_of_band(state)) return Cause::bound_reached;
   if (permit.kind == PermitKind::commission && beyond_pressure(state, permit.pressure_limit)) return Cause::bound_reached;
-  if (permit.kind == PermitKind::recover && (recover_bound_reached(state) || another_guard_tripped(state))) return Cause::bound_reached;
-  if (permit.kind == PermitKind::recover && state.now - permit.given_at >= recover_at_most) return Cause::timed_out;
   if (state.now - permit.risen_at >= permit_without_rise) return Cause::timed_out;
   return std::nullopt;
+}
+
+std::optional<Cause> ground_to_end(const State& state) {
+  if (state.permit.stage != state.run.stage || state.permit.step != state.run.step) return Cause::stage_changed;
+  if (unready_outputs(state)) return Cause::output_silent;
+  if (state.record != RecordState::healthy) return Cause::record_unhealthy;
+  return state.permit.kind == PermitKind::recover ? ground_to_end_recover(state) : ground_to_end_usual(state);
 }
 
 }  // namespace
 
 std::optional<Refusal> refusal_to_permit(const State& state, PermitKind kind) {
   if (!state.job) return Refusal{"no-plan", state.no_job};
-  const Stage* stage = live_stage(state.run, state.job->plan);
+  const bool recovers = kind == PermitKind::recover;
+  const Stage* stage = recovers ? stage_in_force(state) : live_stage(state.run, state.job->plan);
   if (!stage) return Refusal{"no-stage", "no stage is running"};
   if (!belongs_to(kind, stage->kind, state_of(state.run)))
     return Refusal{"not-in-this-stage", std::string(permit_name(kind)) + " does not belong to the stage as it stands"};
   if (state.permit.given()) return Refusal{"permit-given", "a permit is given already; end it first"};
   if (state.record != RecordState::healthy) return Refusal{"record", "the record is not being written"};
-  if (state.proofs.run.running) return Refusal{"proof-running", "a proof is running"};
+  if (state.proofs.run.running && !recovers) return Refusal{"proof-running", "a proof is running"};
   if (const auto refusal = unready_outputs(state)) return refusal;
-  if (kind == PermitKind::recover) {
+  if (recovers) {
     if (state.signal < Level::hold) return Refusal{"no-hold", "recover is for HOLD and STOP only"};
     return std::nullopt;
   }
@@ -170,6 +195,8 @@ std::optional<Refusal> refusal_to_permit(const State& state, PermitKind kind) {
 
 void give(State& state, Permit permit, std::vector<EffectRow>& rows) {
   permit.given_at = permit.risen_at = state.now;
+  permit.stage = state.run.stage;
+  permit.step = state.run.step;
   const Judged sum = total(state);
   permit.highest_total = sum.high.has_number() ? sum.high.value.si : 0;
   state.permit = std::move(permit);

@@ -22,7 +22,10 @@ void end_permit(State& state, Cause cause, const std::string& by, std::vector<Ef
 // After every evaluation: is there still every ground for it?
 void settle_permit(State& state, std::vector<EffectRow>& rows);
 
-// `circuits` text and bound of a permit from an action: `A B`, for recover `J1 J3 up to 200 kN further 0.2 mm`.
+// The note that two persons enter before commissioning goes above its usual pressure.
+inline constexpr std::string_view valves_note = "jack valves shut";
+
+// `circuits` text and bound of a permit from an action: see permit_words.cpp.
 Result<Permit, Refusal> permit_from(const State& state, PermitKind kind, const Action& action);
 
 }  // namespace standfast

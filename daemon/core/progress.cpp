@@ -4,6 +4,7 @@
 
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/depends.hpp"
+#include "daemon/core/summary.hpp"
 
 namespace standfast {
 namespace {
@@ -104,6 +105,18 @@ void start_marks(State& state, std::size_t stage) {
   }
 }
 
+bool changes_stage(StageHappening happening) {
+  switch (happening) {
+    case StageHappening::entered: case StageHappening::next_step: case StageHappening::last_step_done:
+    case StageHappening::abandoned: case StageHappening::skipped:
+      return true;
+    case StageHappening::reached: case StageHappening::left: case StageHappening::met: case StageHappening::lost:
+    case StageHappening::proposed: case StageHappening::approved:
+      return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 bool has_baseline(const State& state) {
@@ -118,6 +131,7 @@ void happen(State& state, StageHappening happening, const PersonClaim& by, const
   if (now_in == from) return;
   ++state.picture;
   rows.emplace_back(StageChange{state.job->plan.stages[state.run.stage].name, step_name(state), from, now_in, by.name, second.name, facts});
+  if (changes_stage(happening)) ask_for_snapshot(Cause::stage_changed, rows);
 }
 
 void settle_stage(State& state, const Fresh& fresh, std::vector<EffectRow>& rows) {
@@ -151,6 +165,12 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
   start_marks(state, stage);
   renew_limits(state);
   happen(state, StageHappening::entered, by, {}, {}, rows);
+}
+
+void resume_stage(State& state) {
+  if (!state.run.any) return;
+  set_polls(state.values.channels, *state.job, *stage_in_force(state));
+  if (live_stage(state.run, state.job->plan)) start_marks(state, state.run.stage);
 }
 
 void go_on(State& state, const PersonClaim& by, std::vector<EffectRow>& rows) {

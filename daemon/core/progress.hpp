@@ -22,6 +22,9 @@ void take_marks(State& state, const Scan& scan);
 // A person enters a stage; its steps, limits, polls, references and marks begin.
 void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::vector<EffectRow>& rows);
 
+// After a restart: the polls of the stage now running, and the marks that were being taken, from their beginning.
+void resume_stage(State& state);
+
 // The last of the signatures is there: next step, or the stage is closed.
 void go_on(State& state, const PersonClaim& by, std::vector<EffectRow>& rows);
 

@@ -33,8 +33,8 @@ struct ProofRun {
   bool lost{false};                 // drop-by-cable: the module has been seen silent.
   Instant since{};                  // Start of waiting, then of watching.
   std::string by;
-  std::vector<double> pressures;    // Pa, of each jack when the watch began.
-  std::vector<double> travels;      // m; empty entries never occur: jacks without a gauge hold their 0.
+  std::vector<double> pressures;    // Pa, of each jack with the permit still on.
+  std::vector<double> travels;      // m, likewise; a jack without a gauge holds its 0.
 
   template <class A>
   void visit(A& a) {

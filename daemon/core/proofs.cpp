@@ -25,10 +25,9 @@ const Reading* ram_of(const State& state, std::size_t jack) {
   return channel ? &state.values.channels[channel->at()].reading : nullptr;
 }
 
-void begin_watch(State& state) {
+// The loads as they stand with the permit on: what the drop may take from them is counted from here.
+void note_loads(State& state) {
   ProofRun& run = state.proofs.run;
-  run.dropped = true;
-  run.since = state.now;
   run.pressures.clear();
   run.travels.clear();
   for (std::size_t j = 0; j < state.job->rig.jacks.size(); ++j) {
@@ -70,25 +69,40 @@ void finish(State& state, bool passed, const std::string& facts, std::vector<Eff
   ProofRun& run = state.proofs.run;
   state.proofs.passed[static_cast<std::size_t>(run.proof)] = passed;
   rows.emplace_back(ProofResult{std::string(proof_name(run.proof)), passed, facts});
-  if (!passed)
-    state.momentary.push_back({.subject = "proof " + std::string(proof_name(run.proof)), .cause = Cause::proof_failed, .level = Level::hold,
-                               .say = std::string(line_for_cause(Cause::proof_failed, Level::hold))});
   run = {};
   ++state.picture;
 }
 
+void fail(State& state, const std::string& facts, std::vector<EffectRow>& rows) {
+  state.momentary.push_back({.subject = "proof " + std::string(proof_name(state.proofs.run.proof)), .cause = Cause::proof_failed,
+                             .level = Level::hold, .say = std::string(line_for_cause(Cause::proof_failed, Level::hold))});
+  finish(state, false, facts, rows);
+}
+
+// A permit that was withdrawn for another reason goes off too, and proves nothing.
+bool ended_otherwise(const State& state) {
+  const ProofRun& run = state.proofs.run;
+  return run.proof != Proof::drop_by_command && !run.lost && !state.permit.given();
+}
+
 void wait_for_drop(State& state, std::vector<EffectRow>& rows) {
   ProofRun& run = state.proofs.run;
-  if (run.proof == Proof::drop_by_cable && state.outputs.failing_since) run.lost = true;
+  if (ended_otherwise(state)) return finish(state, false, "interrupted: the permit ended before the drop was seen", rows);
+  if (run.proof == Proof::drop_by_cable && !run.lost && state.outputs.failing_since) {
+    run.lost = true;
+    note_loads(state);
+  }
   const bool seen = permit_is_off(state) && (run.proof != Proof::drop_by_cable || run.lost);
   if (run.lost || seen) end_permit(state, Cause::proof_running, run.by, rows);
   if (seen) {
     if (run.proof == Proof::heartbeat) return finish(state, true, "permit seen to drop", rows);
-    return begin_watch(state);
+    run.dropped = true;
+    run.since = state.now;
+    return;
   }
   if (state.now - run.since >= drop_within(run.proof)) {
     end_permit(state, Cause::proof_running, run.by, rows);
-    finish(state, false, "the permit was not seen to drop", rows);
+    fail(state, "the permit was not seen to drop", rows);
   }
 }
 
@@ -117,6 +131,8 @@ std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
   const StageKind wanted = proof == Proof::heartbeat ? StageKind::commission : StageKind::snug;
   if (!stage || stage->kind != wanted)
     return Refusal{"not-in-this-stage", proof == Proof::heartbeat ? "this proof belongs to a commission stage" : "this proof belongs to a snug stage"};
+  if (proof != Proof::heartbeat && !state.run.in_band)
+    return Refusal{"not-under-load", "the drop is proved under the snug load: not every load stands in its band"};
   if (!state.permit.given() || !permit_is_on(state)) return Refusal{"no-permit", "the permit must be given and its contact seen on"};
   return std::nullopt;
 }
@@ -124,15 +140,20 @@ std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
 void start_proof(State& state, Proof proof, const std::string& by, std::vector<EffectRow>& rows) {
   state.proofs.passed[static_cast<std::size_t>(proof)] = false;
   state.proofs.run = {.running = true, .proof = proof, .since = state.now, .by = by};
+  note_loads(state);
   ++state.picture;
   if (proof == Proof::drop_by_command) end_permit(state, Cause::proof_running, by, rows);
+}
+
+void interrupt_proof(State& state, const std::string& why, std::vector<EffectRow>& rows) {
+  if (state.proofs.run.running) finish(state, false, why, rows);
 }
 
 void settle_proof(State& state, std::vector<EffectRow>& rows) {
   if (!state.proofs.run.running || !state.job) return;
   if (!state.proofs.run.dropped) return wait_for_drop(state, rows);
   const std::string lost = loss(state);
-  if (!lost.empty()) return finish(state, false, lost, rows);
+  if (!lost.empty()) return fail(state, lost, rows);
   if (state.now - state.proofs.run.since >= state.job->plan.proofs.watch) finish(state, true, watched_facts(state), rows);
 }
 

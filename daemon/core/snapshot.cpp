@@ -1,3 +1,6 @@
+#include <optional>
+#include <string_view>
+
 #include "daemon/core/engine.hpp"
 #include "daemon/core/limits.hpp"
 #include "daemon/core/state.hpp"
@@ -12,12 +15,28 @@ std::string head() {
   return "standfast-state " + std::to_string(text_version) + " rules " + std::to_string(rules_version) + "\n";
 }
 
+// The last line, over all before it: FNV-1a of 64 bits (Fowler, Noll, Vo; public domain). A text with one byte changed
+// always has another; who changes it on purpose is the business of the record's seals.
+std::string check_line(std::string_view text) {
+  std::uint64_t hash = 0xcbf29ce484222325u;
+  for (const char c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3u;
+  return "check " + std::to_string(hash) + "\n";
+}
+
+// The text without its check line; none where that is not right.
+std::optional<std::string_view> checked(std::string_view text) {
+  const std::size_t at = text.rfind("check ");
+  if (at == std::string_view::npos || text.substr(at) != check_line(text.substr(0, at))) return std::nullopt;
+  return text.substr(0, at);
+}
+
 std::string job_of_text(const State& state) { return state.rig_sha256 + " and " + state.plan_sha256; }
 
 // What the text says must fit the job: a list that is too short would be read past its end.
 bool fits(const State& state, const Job& job) {
   return state.values.channels.size() == job.rig.channels.size() && state.values.jacks.size() == job.rig.jacks.size() &&
          state.inputs.size() == job.rig.inputs.size() && state.input_known.size() == job.rig.inputs.size() &&
+         state.input_at.size() == job.rig.inputs.size() &&
          state.instruments.size() == job.rig.channels.size() && state.run.states.size() == job.plan.stages.size() &&
          state.marks_taking.size() == job.plan.marks.size() && state.values.references.marks.size() == job.plan.marks.size() &&
          (!state.run.any || state.run.stage < job.plan.stages.size());
@@ -28,15 +47,18 @@ bool fits(const State& state, const Job& job) {
 std::string Engine::snapshot() const {
   StateWriter writer;
   state_->visit(writer);
-  return head() + writer.text();
+  const std::string text = head() + writer.text();
+  return text + check_line(text);
 }
 
 Result<Engine, std::string> Engine::from_snapshot(const std::string& text, std::shared_ptr<const Job> job) {
   const std::string first = head();
   if (!text.starts_with(first)) return Failure{std::string("not a snapshot of these rules; expected ") + first};
+  const auto whole = checked(text);
+  if (!whole) return Failure{std::string("the snapshot is damaged: its last line does not fit the text")};
   Engine engine;
   State& state = *engine.state_;
-  StateReader reader(std::string_view(text).substr(first.size()));
+  StateReader reader(whole->substr(first.size()));
   state.visit(reader);
   if (!reader.error().empty()) return Failure{reader.error()};
   if (!reader.at_end()) return Failure{std::string("text behind the end of the state")};

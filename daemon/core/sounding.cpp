@@ -38,11 +38,12 @@ Sound sound_of(const State& state) {
 
 void silence(State& state, Duration how_long) { state.silenced_until = state.now + how_long; }
 
-void settle_sound(State& state, bool new_alarm, std::vector<EffectRow>& rows) {
+void settle_sound(State& state, AlarmNumber last, std::vector<EffectRow>& rows) {
   repeat_unresolved(state, rows);
-  if (new_alarm) {
+  for (const Alarm& alarm : state.alarms.open) {
+    if (alarm.number <= last) continue;
     state.silenced_until.reset();
-    if (state.signal == Level::stop) state.stop_sounds_until = state.now + stop_sounds_at_least;
+    if (alarm.level == Level::stop) state.stop_sounds_until = state.now + stop_sounds_at_least;
   }
   if (state.silenced_until && *state.silenced_until <= state.now) state.silenced_until.reset();
   if (state.stop_sounds_until && *state.stop_sounds_until <= state.now) state.stop_sounds_until.reset();

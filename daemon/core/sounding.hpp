@@ -13,8 +13,9 @@ inline constexpr Duration repeats_after = minutes(10);  // A STOP whose conditio
 
 void silence(State& state, Duration how_long);
 
-// New alarms end a silence; an unresolved STOP becomes unacknowledged again after `repeats_after`.
-void settle_sound(State& state, bool new_alarm, std::vector<EffectRow>& rows);
+// Alarms newer than `last` end a silence, and a STOP among them sounds for its least time; an unresolved STOP becomes
+// unacknowledged again after `repeats_after`.
+void settle_sound(State& state, AlarmNumber last, std::vector<EffectRow>& rows);
 
 std::optional<Instant> next_of_sound(const State& state);
 

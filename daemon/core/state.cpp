@@ -5,12 +5,15 @@
 namespace standfast {
 namespace {
 
+// On if any input of this meaning says so; none where no such input is known.
 std::optional<bool> input_on(const State& state, InputMeaning meaning) {
-  if (!state.job) return std::nullopt;
+  std::optional<bool> on;
+  if (!state.job) return on;
   const auto& inputs = state.job->rig.inputs;
   for (std::size_t i = 0; i < inputs.size(); ++i)
-    if (inputs[i].meaning == meaning && state.input_known[i]) return state.inputs[i] != inputs[i].normally_closed;
-  return std::nullopt;
+    if (inputs[i].meaning == meaning && state.input_known[i])
+      on = on.value_or(false) || state.inputs[i] != inputs[i].normally_closed;
+  return on;
 }
 
 }  // namespace

@@ -47,7 +47,8 @@ struct State {
 
   Values values;
   std::vector<bool> inputs;        // By input of the rig: the newest bit;
-  std::vector<bool> input_known;   // and whether there is one.
+  std::vector<bool> input_known;   // whether there is one,
+  std::vector<Instant> input_at;   // and when it was read.
   std::vector<LimitMemory> limits;
   std::vector<InstrumentMemory> instruments;
   StageRun run;
@@ -55,6 +56,7 @@ struct State {
   std::vector<std::optional<MarkTaking>> marks_taking;  // By mark of the plan.
   Alarms alarms;
   Level signal{Level::none};
+  std::optional<Instant> held_since;   // Since when the signal has been HOLD or above.
   Permit permit;
   std::vector<std::string> accepted;   // Channels whose uncertainty the engineer has accepted by name, in this stage.
   ProofBook proofs;
@@ -84,6 +86,7 @@ struct State {
     a("values", values);
     a("inputs", inputs);
     a("input_known", input_known);
+    a("input_at", input_at);
     a("limits", limits);
     a("instruments", instruments);
     a("run", run);
@@ -91,6 +94,7 @@ struct State {
     a("marks_taking", marks_taking);
     a("alarms", alarms);
     a("signal", signal);
+    a("held_since", held_since);
     a("permit", permit);
     a("accepted", accepted);
     a("proofs", proofs);
@@ -120,7 +124,7 @@ ValueContext context_of(const State& state, Take take);
 const Stage* stage_in_force(const State& state);
 const Step* step_in_force(const State& state);
 
-// The site's own stop, if an input says so. A bit that is not known says nothing.
+// The site's own stop, if an input says so. A bit that is not known says nothing here, and is a HOLD of its own.
 bool site_stop_called(const State& state);
 
 }  // namespace standfast

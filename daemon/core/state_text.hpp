@@ -141,7 +141,9 @@ class StateReader {
   template <Number T>
   void number(const char* name, std::string_view value, T& field) {
     const auto [end, error] = std::from_chars(value.data(), value.data() + value.size(), field);
-    if (error != std::errc{} || end != value.data() + value.size()) fail(name);
+    if (error != std::errc{} || end != value.data() + value.size()) return fail(name);
+    if constexpr (std::is_floating_point_v<T>)
+      if (field - field != 0) fail(name);  // Neither infinite nor NaN: nothing in the state is.
   }
   template <class T>
   void read(const char* name, std::string_view value, T& field) {

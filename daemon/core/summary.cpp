@@ -1,5 +1,7 @@
 #include "daemon/core/summary.hpp"
 
+#include <algorithm>
+
 namespace standfast {
 namespace {
 
@@ -10,6 +12,11 @@ bool is_due(std::optional<Instant>& at, Instant now, Duration every) {
 }
 
 }  // namespace
+
+void ask_for_snapshot(Cause why, std::vector<EffectRow>& rows) {
+  const auto is_due_already = [](const EffectRow& row) { return std::holds_alternative<SnapshotDue>(row); };
+  if (std::none_of(rows.begin(), rows.end(), is_due_already)) rows.emplace_back(SnapshotDue{why});
+}
 
 void summarise(State& state, std::vector<EffectRow>& rows) {
   if (!state.job || !is_due(state.summary_at, state.now, summary_every)) return;
@@ -23,7 +30,7 @@ void summarise(State& state, std::vector<EffectRow>& rows) {
     add("movement " + rig.points[p].name + " highest", moved.worst.high);
     add("movement " + rig.points[p].name + " lowest", moved.worst.low);
   }
-  if (is_due(state.snapshot_at, state.now, snapshot_every)) rows.emplace_back(SnapshotDue{Cause::none});
+  if (is_due(state.snapshot_at, state.now, snapshot_every)) ask_for_snapshot(Cause::none, rows);
 }
 
 }  // namespace standfast

@@ -3,9 +3,12 @@
 #include <algorithm>
 
 #include "daemon/core/acts.hpp"
+#include "daemon/core/inputs.hpp"
 #include "daemon/core/permits.hpp"
 #include "daemon/core/progress.hpp"
+#include "daemon/core/proofs.hpp"
 #include "daemon/core/say.hpp"
+#include "daemon/core/summary.hpp"
 
 namespace standfast {
 namespace {
@@ -21,54 +24,52 @@ void mark_all(Fresh& fresh, const Block& block) {
   for (const auto& place : block.channels) fresh[place.channel.at()] = true;
 }
 
-void take_inputs(State& state, const Block& block, const Scan& scan) {
-  const auto* bits = std::get_if<Bits>(&scan.raw);
-  for (const auto& place : block.inputs) {
-    const std::size_t input = place.input.at();
-    const bool there = scan.flaw == Flaw::none && bits && static_cast<std::size_t>(place.offset) < bits->size();
-    if (there) {
-      state.inputs[input] = (*bits)[static_cast<std::size_t>(place.offset)] != 0;
-      state.input_known[input] = true;
-    }
-  }
-}
-
 void take_started(State& state, const Started& started, Rows& rows) {
   state.boot_id = started.boot_id;
   state.software = started.software;
   state.outputs = {};
   state.outputs.last_report = state.now;
   state.starting = true;
+  state.record = RecordState::healthy;  // It has been opened; what is wrong with it follows as an event.
+  see_band(state.run, false, state.now);  // Nobody watched: until the next readings the observation period stands still.
+  interrupt_proof(state, "interrupted by a restart", rows);
   end_permit(state, Cause::start_up, {}, rows);
   alarm_now(state, started.first ? "start" : "restart", Cause::start_up, Level::hold);
-  rows.emplace_back(SnapshotDue{Cause::start_up});
+  ask_for_snapshot(Cause::start_up, rows);
 }
 
 void clear_job(State& state) {
   state.values = {};
   state.inputs.clear();
   state.input_known.clear();
+  state.input_at.clear();
   state.instruments.clear();
   state.marks_taking.clear();
   state.baseline_taking.reset();
+  state.accepted.clear();
   state.run = {};
   state.proofs = {};
 }
 
 void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
+  interrupt_proof(state, "interrupted by another revision", rows);
   end_permit(state, Cause::plan_changed, {}, rows);
   const bool same_plan = state.job && state.plan_sha256 == job->plan_sha256;
   const bool same_rig = state.job && state.rig_sha256 == job->rig_sha256;
   Values values = state.job ? carry_over(state.values, *state.job, *job) : start_values(*job);
   StageRun run = same_plan ? std::move(state.run) : StageRun{};
   const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
+  const std::vector<std::string> accepted = same_plan && same_rig ? state.accepted : std::vector<std::string>{};
   clear_job(state);
+  if (!same_rig) state.limits.clear();  // They name jacks and channels by place.
+  state.accepted = accepted;
   state.values = std::move(values);
   state.proofs = proofs;
   state.run = std::move(run);
   if (state.run.states.empty()) state.run.states.assign(job->plan.stages.size(), StageState::planned);
   state.inputs.assign(job->rig.inputs.size(), false);
   state.input_known.assign(job->rig.inputs.size(), false);
+  state.input_at.assign(job->rig.inputs.size(), {});
   state.instruments.assign(job->rig.channels.size(), {});
   state.marks_taking.assign(job->plan.marks.size(), std::nullopt);
   state.values.references.marks.resize(job->plan.marks.size());
@@ -79,9 +80,10 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   state.no_job.clear();
   state.job_since = state.now;
   state.job = std::move(job);
+  resume_stage(state);
   renew_limits(state);
   rows.emplace_back(Notice{"job-in-force", "plan revision " + state.job->plan.revision});
-  rows.emplace_back(SnapshotDue{Cause::plan_changed});
+  ask_for_snapshot(Cause::plan_changed, rows);
   ++state.picture;
 }
 
@@ -128,6 +130,7 @@ void lose_stale(State& state, Fresh& fresh) {
     if (at && *at <= state.now) fresh[c] = true;
   }
   age_channels(state.values.channels, state.now);
+  forget_stale_inputs(state);
 }
 
 void answer_last(Rows& rows) {

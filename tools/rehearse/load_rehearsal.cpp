@@ -81,7 +81,7 @@ class Reader {
   }
 
   void read_people() {
-    const auto* map = read_map(fields_.find("people"), "names and roles", complaints_);
+    const auto* map = read_map(fields_.find("people"), most, "names and roles", complaints_);
     if (!map) return;
     for (const YamlEntry& entry : *map)
       if (const auto role = read_word(&entry.value, role_words, complaints_)) people_.push_back({entry.key, *role});
@@ -90,7 +90,7 @@ class Reader {
   Names channel_names() const { return {"channel", names_of(job_.rig.channels)}; }
 
   void read_readings() {
-    const auto* map = read_map(fields_.find("readings"), "channels and what they show", complaints_);
+    const auto* map = read_map(fields_.find("readings"), most, "channels and what they show", complaints_);
     if (!map) return;
     for (const YamlEntry& entry : *map)
       for (const std::size_t channel : look_up_all(entry.key, entry.key_spot, channel_names(), complaints_)) read_series_of(channel, entry.value);
@@ -105,7 +105,7 @@ class Reader {
   }
 
   void read_noise() {
-    const auto* map = read_map(fields_.find("noise"), "channels and their noise", complaints_);
+    const auto* map = read_map(fields_.find("noise"), most, "channels and their noise", complaints_);
     if (!map) return;
     for (const YamlEntry& entry : *map)
       for (const std::size_t channel : look_up_all(entry.key, entry.key_spot, channel_names(), complaints_)) {

@@ -1,0 +1,61 @@
+#include "daemon/core/inputs.hpp"
+
+#include <algorithm>
+
+namespace standfast {
+namespace {
+
+constexpr int polls_until_stale = 3;
+constexpr Duration stale_at_least = seconds(2);
+
+// One that was never read is waited for from the start of the job.
+Instant stale_at(const State& state, std::size_t input) {
+  const Instant since = state.input_known[input] ? state.input_at[input] : state.job_since;
+  return since + stale_after(state.job->rig.inputs[input]);
+}
+
+}  // namespace
+
+Duration stale_after(const Input& input) { return std::max(input.every * polls_until_stale, stale_at_least); }
+
+void take_inputs(State& state, const Block& block, const Scan& scan) {
+  const auto* bits = std::get_if<Bits>(&scan.raw);
+  if (scan.flaw != Flaw::none || !bits) return;
+  for (const auto& place : block.inputs) {
+    const std::size_t input = place.input.at();
+    if (static_cast<std::size_t>(place.offset) >= bits->size()) continue;
+    state.inputs[input] = (*bits)[static_cast<std::size_t>(place.offset)] != 0;
+    state.input_known[input] = true;
+    state.input_at[input] = scan.taken_at;
+  }
+}
+
+void forget_stale_inputs(State& state) {
+  for (std::size_t i = 0; i < state.inputs.size(); ++i)
+    if (state.input_known[i] && stale_at(state, i) <= state.now) state.input_known[i] = false;
+}
+
+std::optional<Instant> next_stale_input(const State& state) {
+  std::optional<Instant> next;
+  for (std::size_t i = 0; i < state.inputs.size(); ++i) {
+    const Instant at = stale_at(state, i);
+    if (at > state.now && (!next || at < *next)) next = at;
+  }
+  return next;
+}
+
+void add_input_conditions(const State& state, std::vector<Condition>& conditions) {
+  const std::vector<Input>& inputs = state.job->rig.inputs;
+  for (std::size_t i = 0; i < inputs.size(); ++i) {
+    if (inputs[i].meaning != InputMeaning::site_stop) continue;
+    if (state.input_known[i]) {
+      if (state.inputs[i] != inputs[i].normally_closed)
+        conditions.push_back({.subject = "site stop", .cause = Cause::site_stop, .level = Level::hold});
+    } else if (stale_at(state, i) <= state.now) {
+      const bool ever = state.input_at[i] > Instant{};
+      conditions.push_back({.subject = "input " + inputs[i].name, .cause = ever ? Cause::stale : Cause::never_read, .level = Level::hold});
+    }
+  }
+}
+
+}  // namespace standfast
