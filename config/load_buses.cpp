@@ -118,7 +118,7 @@ void load_bus(const YamlEntry& entry, RigDraft& draft) {
 }  // namespace
 
 void load_buses(const YamlNode* buses, RigDraft& draft) {
-  const auto* entries = read_map(buses, "buses by name", draft.complaints);
+  const auto* entries = read_map(buses, 64, "buses by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) load_bus(entry, draft);
 }

@@ -347,7 +347,7 @@ class ChannelReader {
 }  // namespace
 
 void load_channels(const YamlNode* channels, RigDraft& draft) {
-  const auto* entries = read_map(channels, "channels by name", draft.complaints);
+  const auto* entries = read_map(channels, 2048, "channels by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) {
     check_name(entry.key, entry.key_spot, draft.complaints);

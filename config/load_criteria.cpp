@@ -75,6 +75,11 @@ std::vector<Criterion> read_criteria(const YamlNode* node, PlanDraft& draft) {
   const auto* items = read_list(node, 1, 100, "1 to 100 criteria", draft.complaints);
   if (items == nullptr) return criteria;
   for (const YamlNode& item : *items) {
+    if (criteria.size() > most_criteria_of_a_stage) {
+      draft.complaints.add("E-list-length", node->spot, "more than 500 criteria in one stage",
+                           {{}, "at most 500, each thing that a star stands for counted", {}});
+      break;
+    }
     for (Criterion& criterion : read_criterion(item, draft)) {
       for (const Criterion& other : criteria) {
         if (other.name != criterion.name) continue;

@@ -141,7 +141,7 @@ void load_circuit(const YamlEntry& entry, RigDraft& draft) {
 }  // namespace
 
 void load_jacks(const YamlNode* jacks, RigDraft& draft) {
-  const auto* entries = read_map(jacks, "jacks by name", draft.complaints);
+  const auto* entries = read_map(jacks, 64, "jacks by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) {
     check_name(entry.key, entry.key_spot, draft.complaints);
@@ -150,7 +150,7 @@ void load_jacks(const YamlNode* jacks, RigDraft& draft) {
 }
 
 void load_groups(const YamlNode* groups, RigDraft& draft) {
-  const auto* entries = read_map(groups, "groups of jacks by name", draft.complaints);
+  const auto* entries = read_map(groups, 64, "groups of jacks by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) {
     check_name(entry.key, entry.key_spot, draft.complaints);
@@ -160,7 +160,7 @@ void load_groups(const YamlNode* groups, RigDraft& draft) {
 }
 
 void load_circuits(const YamlNode* circuits, RigDraft& draft) {
-  const auto* entries = read_map(circuits, "circuits by name", draft.complaints);
+  const auto* entries = read_map(circuits, 64, "circuits by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) {
     check_name(entry.key, entry.key_spot, draft.complaints);

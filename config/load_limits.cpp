@@ -189,6 +189,7 @@ std::vector<DraftLimit> read_limits(const YamlNode* node, PlanDraft& draft) {
   if (items == nullptr) return limits;
   for (const YamlNode& item : *items) {
     for (DraftLimit& limit : LimitReader{item, draft}.read()) limits.push_back(std::move(limit));
+    if (limits.size() > most_limits_of_a_stage) break;  // Told by the stage that has them.
   }
   return limits;
 }

@@ -178,7 +178,7 @@ class ModuleReader {
 }  // namespace
 
 void load_inputs(const YamlNode* inputs, RigDraft& draft) {
-  const auto* entries = read_map(inputs, "inputs by name", draft.complaints);
+  const auto* entries = read_map(inputs, 256, "inputs by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) load_input(entry, draft);
 }

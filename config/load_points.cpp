@@ -46,7 +46,7 @@ void load_point(const YamlEntry& entry, RigDraft& draft) {
 }  // namespace
 
 void load_points(const YamlNode* points, RigDraft& draft) {
-  const auto* entries = read_map(points, "points by name", draft.complaints);
+  const auto* entries = read_map(points, 256, "points by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) load_point(entry, draft);
 }

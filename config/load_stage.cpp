@@ -117,6 +117,18 @@ class StageReader {
       set.used = true;
       draft_stage_.limits.insert(draft_stage_.limits.end(), set.limits.begin(), set.limits.end());
     }
+    refuse_too_many_limits();
+  }
+
+  void refuse_too_many_limits() {
+    const std::size_t count = draft_stage_.limits.size();
+    draft_.limits_so_far += count;
+    if (count <= most_limits_of_a_stage && draft_.limits_so_far <= most_limits_of_a_plan) return;
+    draft_stage_.limits.clear();
+    complaints_.add("E-list-length", node_.spot,
+                    fields_.thing() + " has " + std::to_string(count) + " limits, and the plan " +
+                        std::to_string(draft_.limits_so_far) + " by then",
+                    {std::to_string(count), "at most 1000 in a stage and 20,000 in a plan", {}});
   }
 
   void read_people(Stage& stage) {
@@ -134,7 +146,7 @@ class StageReader {
   }
 
   void read_polls(Stage& stage) {
-    const auto* entries = read_map(fields_.find("polls"), "poll periods by channel", complaints_);
+    const auto* entries = read_map(fields_.find("polls"), 2048, "poll periods by channel", complaints_);
     if (entries == nullptr) return;
     const Names names{"channel", names_of(draft_.rig.channels)};
     for (const YamlEntry& entry : *entries) {

@@ -84,7 +84,7 @@ std::vector<std::string> stage_names(const YamlNode* stages) {
 }
 
 void load_marks(const YamlNode* node, const YamlNode* stages, PlanDraft& draft) {
-  const auto* entries = read_map(node, "marks by name", draft.complaints);
+  const auto* entries = read_map(node, 64, "marks by name", draft.complaints);
   if (entries == nullptr) return;
   const auto names = stage_names(stages);
   for (const YamlEntry& entry : *entries) {
@@ -100,7 +100,7 @@ void load_marks(const YamlNode* node, const YamlNode* stages, PlanDraft& draft) 
 }
 
 void load_limit_sets(const YamlNode* node, PlanDraft& draft) {
-  const auto* entries = read_map(node, "limit sets by name", draft.complaints);
+  const auto* entries = read_map(node, 64, "limit sets by name", draft.complaints);
   if (entries == nullptr) return;
   for (const YamlEntry& entry : *entries) {
     check_name(entry.key, entry.key_spot, draft.complaints);

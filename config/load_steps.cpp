@@ -118,7 +118,7 @@ class StepsReader {
 
   // Each jack's own load; the percentage follows from the sum.
   void read_loads(const YamlNode* node, Step& step) {
-    const auto* entries = read_map(node, "loads by jack", complaints_);
+    const auto* entries = read_map(node, 64, "loads by jack", complaints_);
     if (entries == nullptr) return;
     const Names names{"jack", names_of(draft_.rig.jacks)};
     double sum = 0, full = 0;
@@ -164,7 +164,7 @@ class StepsReader {
   }
 
   void read_predicted(const YamlNode& node, Step& step) {
-    const auto* entries = read_map(&node, "predictions by jack", complaints_);
+    const auto* entries = read_map(&node, 64, "predictions by jack", complaints_);
     if (entries == nullptr) return;
     for (const YamlEntry& entry : *entries) {
       if (readable(&entry.value, "travel and within", complaints_) == nullptr) continue;

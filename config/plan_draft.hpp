@@ -14,6 +14,9 @@ namespace standfast {
 
 inline constexpr std::size_t level_count = 3;  // review, hold, stop
 
+// Bounds on what stars and sets may multiply to.
+inline constexpr std::size_t most_limits_of_a_stage = 1000, most_limits_of_a_plan = 20'000, most_criteria_of_a_stage = 500;
+
 struct DraftLimit {
   Limit limit;
   Spot spot;
@@ -40,6 +43,7 @@ struct PlanDraft {
   Plan plan{};                      // Its stages stand in `stages` until all is read.
   std::vector<StageDraft> stages{};
   std::vector<LimitSet> limit_sets{};
+  std::size_t limits_so_far{0};     // In all stages.
 };
 
 // load_quantity.cpp: `of`, `since`, `from` and `over` of a limit, gate or criterion; several where the name has a star.

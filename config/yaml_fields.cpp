@@ -116,11 +116,14 @@ const std::vector<YamlNode>* read_list(const YamlNode* node, std::size_t least, 
   return nullptr;
 }
 
-const std::vector<YamlEntry>* read_map(const YamlNode* node, std::string_view expected, Complaints& complaints) {
+const std::vector<YamlEntry>* read_map(const YamlNode* node, std::size_t most, std::string_view expected,
+                                       Complaints& complaints) {
   node = of_kind(node, YamlNode::Kind::map, expected, complaints);
   if (node == nullptr) return nullptr;
-  if (!node->entries.empty()) return &node->entries;
-  complaints.add("E-list-length", node->spot, "a mapping with nothing in it", {"0", std::string{expected}, {}});
+  const std::size_t size = node->entries.size();
+  if (size >= 1 && size <= most) return &node->entries;
+  complaints.add("E-list-length", node->spot, "a mapping of " + std::to_string(size),
+                 {std::to_string(size), "1 to " + std::to_string(most) + " " + std::string{expected}, {}});
   return nullptr;
 }
 

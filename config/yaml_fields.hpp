@@ -47,7 +47,9 @@ const YamlNode* readable(const YamlNode* node, std::string_view expected, Compla
 
 const std::vector<YamlNode>* read_list(const YamlNode* node, std::size_t least, std::size_t most, std::string_view expected,
                                        Complaints& complaints);
-const std::vector<YamlEntry>* read_map(const YamlNode* node, std::string_view expected, Complaints& complaints);
+// 1 to `most` keys.
+const std::vector<YamlEntry>* read_map(const YamlNode* node, std::size_t most, std::string_view expected,
+                                       Complaints& complaints);
 // One item, or a list of them.
 std::vector<const YamlNode*> read_one_or_list(const YamlNode* node, std::size_t most, std::string_view expected,
                                               Complaints& complaints);
