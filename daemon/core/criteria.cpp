@@ -60,6 +60,11 @@ void add_of_kind(const State& state, const Stage& stage, const Step* step, std::
                             std::to_string(step->observe.ns / 1'000'000'000) + " s"});
     if (!step->read_at.empty()) criteria.push_back({"reading sets taken", sets_complete(state, step), {}});
   }
+  // Commissioning ends, and the snug load is left, only when the outputs have been proved, whether the plan says so or not.
+  const bool proves = stage.kind == StageKind::commission || stage.kind == StageKind::snug;
+  const bool stated = std::any_of(stage.proceed_when.begin(), stage.proceed_when.end(),
+                                  [](const Criterion& c) { return c.kind == Criterion::Kind::proofs; });
+  if (proves && !stated) criteria.push_back({"proofs of the outputs passed", proofs_given(state, stage.kind), {}});
   if (stage.kind == StageKind::baseline) {
     const bool taken = mark_taken(state.values.references.baseline, baseline_channels(state.job->rig));
     criteria.push_back({"baseline taken", taken, {}});
