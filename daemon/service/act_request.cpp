@@ -5,6 +5,7 @@
 
 #include "config/time_text.hpp"
 #include "daemon/record/names.hpp"
+#include "daemon/service/giving.hpp"
 #include "drivers/boot_clock.hpp"
 
 namespace standfast {
@@ -91,7 +92,7 @@ Reply reply_of(const Answered& answered, const std::string& hint) {
                           {"accepted", answered.answer.accepted},
                           {"code", answered.answer.code},
                           {"text", text},
-                          {"seq", answered.seq},
+                          {"seq", answered.seq == lost_row ? 0 : answered.seq},
                           {"recorded", answered.recorded}};
   return {answered.answer.accepted ? 200 : 409, json::serialize(body)};
 }

@@ -54,19 +54,24 @@ bool recorded_soon(const Arguments& arguments, std::int64_t seq) {
   return false;
 }
 
+// What to print: the daemon's words, or that it is done and where that is written.
+std::string answer_text(const json::object& body) {
+  const std::string text = text_at(body, "text");
+  if (!truth_at(body, "accepted")) return "refused: " + text;
+  return (text.empty() ? text_at(body, "act") + ": done" : text) + " (row " + text_at(body, "seq") + ")";
+}
+
 int tell_answer(const Arguments& arguments, const HttpAnswer& answer) {
   json::object body = parsed(answer);
   if (body.contains("findings")) return tell_findings(arguments, body);
   if (answer.status == 503) throw Trouble{try_again, text_at(body, "text")};
   if (!body.contains("accepted")) throw Trouble{answer.status < 500 ? usage : internal, text_at(body, "text")};
-  const bool accepted = body.at("accepted").as_bool();
-  const bool stop = text_at(body, "act") == "stop";
-  if (stop) std::cout << text_at(body, "text") << '\n' << std::flush;
-  const bool on_disk =
-      body.at("recorded").as_bool() || (stop && recorded_soon(arguments, body.at("seq").to_number<std::int64_t>()));
+  const bool accepted = truth_at(body, "accepted"), stop = text_at(body, "act") == "stop", json_wanted = arguments.has("json");
+  if (stop && !json_wanted) std::cout << answer_text(body) << '\n' << std::flush;  // Before the disk is asked for.
+  const bool on_disk = truth_at(body, "recorded") || (stop && recorded_soon(arguments, number_at(body, "seq")));
   body["recorded"] = on_disk;
-  if (arguments.has("json")) std::cout << json::serialize(body) << '\n';
-  else if (!stop) (accepted ? std::cout : std::cerr) << (accepted ? "" : "refused: ") << text_at(body, "text") << '\n';
+  if (json_wanted) std::cout << json::serialize(body) << '\n';
+  else if (!stop) (accepted ? std::cout : std::cerr) << answer_text(body) << '\n';
   if (!on_disk) std::cerr << "NOT RECORDED YET: the record lags or fails; see `standfast status`\n";
   if (!accepted) return refusal_code(text_at(body, "code"));
   return on_disk || stop ? done : io;
