@@ -14,6 +14,16 @@ int note_pages(void* pages, sqlite3*, const char*, int in_log) {
   return SQLITE_OK;
 }
 
+// A path as part of a URI.
+std::string escaped(const std::string& path) {
+  std::string uri;
+  for (const char c : path) {
+    const char letters[] = {c, '\0'};
+    uri += c == '%' ? "%25" : c == '?' ? "%3f" : c == '#' ? "%23" : letters;
+  }
+  return uri;
+}
+
 }  // namespace
 
 void Statement::Finalize::operator()(sqlite3_stmt* handle) const { sqlite3_finalize(handle); }
@@ -66,6 +76,7 @@ void Database::Close::operator()(sqlite3* handle) const { sqlite3_close_v2(handl
 int Database::open(const std::filesystem::path& path, OpenAs how, const char* vfs) {
   int flags = SQLITE_OPEN_NOFOLLOW | SQLITE_OPEN_EXRESCODE;
   switch (how) {
+    case OpenAs::file_alone: flags |= SQLITE_OPEN_READONLY | SQLITE_OPEN_URI; break;
     case OpenAs::reader: flags |= SQLITE_OPEN_READONLY; break;
     case OpenAs::writer: flags |= SQLITE_OPEN_READWRITE; break;
     case OpenAs::creator: flags |= SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE; break;
@@ -73,8 +84,10 @@ int Database::open(const std::filesystem::path& path, OpenAs how, const char* vf
   // SQLite refuses a symbolic link anywhere in the path with NOFOLLOW; only the last part of it is ours to judge.
   std::error_code ignored;
   const auto folder = std::filesystem::weakly_canonical(path.has_parent_path() ? path.parent_path() : ".", ignored);
+  const std::string whole = (folder / path.filename()).string();
+  const std::string name = how == OpenAs::file_alone ? "file:" + escaped(whole) + "?immutable=1" : whole;
   sqlite3* handle = nullptr;
-  const int code = sqlite3_open_v2((folder / path.filename()).c_str(), &handle, flags, vfs);
+  const int code = sqlite3_open_v2(name.c_str(), &handle, flags, vfs);
   handle_.reset(handle);
   if (code != SQLITE_OK) {
     handle_.reset();
@@ -90,6 +103,7 @@ void Database::close() { handle_.reset(); }
 int Database::run(const std::string& sql) { return sqlite3_exec(handle_.get(), sql.c_str(), nullptr, nullptr, nullptr); }
 
 Statement Database::prepare(std::string_view sql) {
+  if (deadline_) deadline_->at = std::chrono::steady_clock::now() + deadline_->longest;
   sqlite3_stmt* statement = nullptr;
   sqlite3_prepare_v3(handle_.get(), sql.data(), static_cast<int>(sql.size()), SQLITE_PREPARE_PERSISTENT, &statement,
                      nullptr);
@@ -121,6 +135,16 @@ int Database::checkpoint(bool truncate) {
   const int code = sqlite3_wal_checkpoint_v2(handle_.get(), nullptr, mode, nullptr, nullptr);
   if (code == SQLITE_OK) *pages_in_log_ = 0;
   return code;
+}
+
+int Database::is_past(void* deadline) {
+  return std::chrono::steady_clock::now() > static_cast<const Deadline*>(deadline)->at ? 1 : 0;
+}
+
+void Database::bound_each_statement(Duration longest) {
+  constexpr int steps_between_looks = 10'000;
+  deadline_ = std::make_unique<Deadline>(Deadline{std::chrono::nanoseconds{longest.ns}, {}});
+  sqlite3_progress_handler(handle_.get(), steps_between_looks, is_past, deadline_.get());
 }
 
 void Database::keep_log_on_close(bool keep) {

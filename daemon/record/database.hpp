@@ -1,6 +1,7 @@
 // SQLite behind two small objects. Codes are SQLite's own (0 done, 100 a row, 101 no more); nothing throws.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <filesystem>
 #include <memory>
@@ -40,7 +41,12 @@ class Statement {
   std::unique_ptr<sqlite3_stmt, Finalize> handle_;
 };
 
-enum class OpenAs : std::uint8_t { reader, writer, creator };
+enum class OpenAs : std::uint8_t {
+  reader,
+  file_alone,  // As a reader to whom the log does not exist; what it sees may be half of a checkpoint.
+  writer,
+  creator,
+};
 
 class Database {
  public:
@@ -62,11 +68,15 @@ class Database {
   int checkpoint(bool truncate);
   int pages_in_log() const { return *pages_in_log_; }
   void keep_log_on_close(bool keep);  // True: even the last connection neither checkpoints nor deletes the log.
+  void bound_each_statement(Duration longest);  // From its `prepare`; then it ends as interrupted.
 
  private:
   struct Close { void operator()(sqlite3* handle) const; };
+  struct Deadline { std::chrono::nanoseconds longest; std::chrono::steady_clock::time_point at; };
+  static int is_past(void* deadline);
+  std::unique_ptr<int> pages_in_log_ = std::make_unique<int>(0);  // SQLite writes here: must outlive the handle.
+  std::unique_ptr<Deadline> deadline_;
   std::unique_ptr<sqlite3, Close> handle_;
-  std::unique_ptr<int> pages_in_log_ = std::make_unique<int>(0);
 };
 
 }  // namespace standfast::record

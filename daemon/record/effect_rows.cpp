@@ -130,15 +130,27 @@ bool wants_snapshot(const std::vector<EffectRow>& effects) {
   return false;
 }
 
-std::vector<Row> rows_of(const std::vector<EffectRow>& effects, const Moment& moment, const std::string& snapshot) {
+std::vector<Row> rows_of(const Effects& effects, const Moment& moment, const std::string& snapshot) {
   std::vector<Row> rows;
   const SnapshotDue* due = nullptr;
-  for (const EffectRow& effect : effects) {
+  for (std::size_t i = 0; i < effects.rows.size(); ++i) {
+    const EffectRow& effect = effects.rows[i];
+    Moment decided = moment;
+    if (i < effects.instants.size()) {
+      decided.at = effects.instants[i];
+      decided.wall = WallTime{moment.wall.ns - (moment.at - decided.at).ns};
+    }
     if (const auto* wanted = std::get_if<SnapshotDue>(&effect)) due = wanted;
-    else rows.push_back(std::visit(RowOfEffect{moment}, effect));
+    else rows.push_back(std::visit(RowOfEffect{decided}, effect));
   }
   if (due != nullptr) rows.push_back(snapshot_row(due->why, moment, snapshot));
   return rows;
+}
+
+std::vector<Row> rows_of(const std::vector<EffectRow>& effects, const Moment& moment, const std::string& snapshot) {
+  Effects at_once;
+  at_once.rows = effects;
+  return rows_of(at_once, moment, snapshot);
 }
 
 std::vector<Row> rows_of(const RevisionBytes& bytes, const Job& job, std::int64_t number, const Moment& moment) {

@@ -1,4 +1,5 @@
-// Reads the record beside its writer: a read-only connection, each call one short transaction.
+// Reads the record beside its writer: a read-only connection, each call one short transaction, ended after
+// `longest_statement` because a long one keeps the log from beginning anew. One thread at a time.
 #pragma once
 
 #include <cstdint>
@@ -12,6 +13,8 @@
 #include "daemon/record/rows.hpp"
 
 namespace standfast::record {
+
+inline constexpr Duration longest_statement = seconds(10);
 
 struct SnapshotFound {
   std::int64_t seq{0};        // The state after every event before this seq.

@@ -32,9 +32,19 @@ bool cannot_be_written(int code) {
   }
 }
 
+// The newest seal in the file itself. A log can only add to it: one that takes away belongs to another day. 0: cannot be
+// told, because a checkpoint was under way.
+std::int64_t newest_without_log(const std::filesystem::path& record, const char* vfs) {
+  Database alone;
+  if (alone.open(record, OpenAs::file_alone, vfs) != SQLITE_OK) return 0;
+  const auto newest = alone.number_of("SELECT coalesce(max(batch), 0) FROM seal");
+  return newest ? *newest : 0;
+}
+
 }  // namespace
 
 Result<Tail, OpenRefusal> RecordStore::open(const std::filesystem::path& record, const How& how) {
+  const std::int64_t without_log = newest_without_log(record, how.vfs);
   const int code = database_.open(record, OpenAs::writer, how.vfs);
   std::string why;
   if (code != SQLITE_OK) why = sqlite3_errstr(code);
@@ -46,8 +56,8 @@ Result<Tail, OpenRefusal> RecordStore::open(const std::filesystem::path& record,
   if (why.empty() && !prepare()) why = database_.message();
   if (why.empty()) {
     auto found = tail();
-    if (found) return std::move(*found);
-    why = found.error();
+    if (found && found->batch >= without_log) return std::move(*found);
+    why = found ? "its write-ahead log is older than the file" : found.error();
   }
   const RefusalKind kind = cannot_be_written(code != SQLITE_OK ? code : database_.code()) ? RefusalKind::not_writable
                                                                                           : RefusalKind::not_trusted;
@@ -175,17 +185,16 @@ Outcome RecordStore::checkpoint_if_due() {
   return outcome == Outcome::busy ? Outcome::done : outcome;
 }
 
-Outcome RecordStore::checkpoint_whole() { return outcome_of(database_.checkpoint(true)); }
-
 void RecordStore::close() {
   if (!is_open()) return;
-  if (checkpoint_whole() == Outcome::done) database_.keep_log_on_close(false);
+  if (database_.checkpoint(true) == SQLITE_OK) database_.keep_log_on_close(false);
   abandon();
 }
 
 void RecordStore::abandon() {
   for (Statement& insert : inserts_) insert = Statement{};
   for (Statement* statement : {&seal_, &begin_, &commit_, &rollback_}) *statement = Statement{};
+  database_.close();
   database_ = Database{};
   pages_at_checkpoint_ = 0;
 }

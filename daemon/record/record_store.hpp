@@ -45,7 +45,6 @@ class RecordStore {
   bool is_open() const { return static_cast<bool>(database_); }
   [[nodiscard]] Outcome commit(const Batch& batch);
   [[nodiscard]] Outcome checkpoint_if_due();
-  [[nodiscard]] Outcome checkpoint_whole();  // And begins the log anew: every page is written afresh.
   const std::string& why() const { return why_; }  // The last outcome that was not `done`.
   void close();     // Checkpoints.
   void abandon();   // Leaves file and log as they are.

@@ -7,13 +7,14 @@
 #include <thread>
 
 #include "daemon/record/ballast.hpp"
+#include "daemon/record/log_afresh.hpp"
 #include "daemon/record/record_store.hpp"
 
 namespace standfast::record {
 namespace {
 
 using SteadyTime = std::chrono::steady_clock::time_point;
-constexpr std::chrono::milliseconds pause_while_busy{50}, pause_while_full{1000};
+constexpr std::chrono::milliseconds shortest_pause{50}, longest_pause{1000};
 
 struct Waiting {
   std::vector<Row> rows;
@@ -57,7 +58,8 @@ struct RecordWriter::Work {
   std::thread thread;
 
   RecordStore store;  // The thread's alone, after opening.
-  int strikes{0};     // Failures since the last proof that the disk is well.
+  int strikes{0};     // Failures since a person last said that the disk is mended.
+  std::chrono::milliseconds next_pause{shortest_pause};
 
   std::optional<OpenRefusal> open(const About& about);
   void run();
@@ -66,7 +68,7 @@ struct RecordWriter::Work {
   bool mend(const Batch& batch);
   bool reopen(const Batch& batch);
   bool make_room();
-  bool pause(std::chrono::milliseconds how_long);
+  bool pause();
   bool wait_for_a_person();
   void publish(const Batch& batch);
   void report(bool has_failed, const std::string& reason);
@@ -139,7 +141,7 @@ bool RecordWriter::Work::write(const Batch& batch) {
         }
         return true;
       case Outcome::busy:
-        if (!pause(pause_while_busy)) return false;
+        if (!pause()) return false;
         break;
       case Outcome::disk_full:
         if (!make_room()) return false;
@@ -172,17 +174,12 @@ bool RecordWriter::Work::mend(const Batch& batch) {
 
 bool RecordWriter::Work::reopen(const Batch& batch) {
   store.abandon();
-  const auto tail = store.open(record, {seam->vfs(), seam->synchronous()});
-  std::string reason;
-  if (!tail) {
-    reason = tail.error().text;
-  } else if (tail->batch == batch.number && tail->head == batch.head) {
-    if (store.checkpoint_whole() == Outcome::done) publish(batch);
-    else reason = store.why();
-  } else if (tail->batch != durable.batch || tail->head != durable.head) {
-    reason = "rows that were on disk are there no longer";
-  } else if (store.checkpoint_whole() != Outcome::done) {
-    reason = store.why();
+  std::string reason = write_log_afresh(record, seam->vfs());
+  if (reason.empty()) {
+    const auto tail = store.open(record, {seam->vfs(), seam->synchronous()});
+    if (!tail) reason = tail.error().text;
+    else if (tail->batch == batch.number && tail->head == batch.head) publish(batch);
+    else if (tail->batch != durable.batch || tail->head != durable.head) reason = "rows that were on disk are there no longer";
   }
   if (reason.empty()) return true;
   report(true, reason);
@@ -202,11 +199,14 @@ bool RecordWriter::Work::make_room() {
     seam->ballast_given_back();
     return true;
   }
-  return pause(pause_while_full);
+  return pause();
 }
 
-bool RecordWriter::Work::pause(std::chrono::milliseconds how_long) {
+// Longer each time, until a commit is done. False: closing.
+bool RecordWriter::Work::pause() {
   std::unique_lock lock{mutex};
+  const auto how_long = next_pause;
+  next_pause = std::min(2 * next_pause, longest_pause);
   return !wake.wait_for(lock, how_long, [this] { return closing; });
 }
 
@@ -218,6 +218,7 @@ bool RecordWriter::Work::wait_for_a_person() {
 }
 
 void RecordWriter::Work::publish(const Batch& batch) {
+  next_pause = shortest_pause;
   {
     const std::lock_guard lock{mutex};
     durable.batch = batch.number;

@@ -39,9 +39,11 @@ struct Moment { std::int64_t span{0}; Instant at; WallTime wall; };
 // --- into the record ---------------------------------------------------------------------------------------------------
 Row row_of(const Event& event, const Where& where);
 
-// The rows of one `apply`, in order. A SnapshotDue becomes one row with `snapshot` behind all the others; `snapshot` is
-// looked at only if `wants_snapshot`.
+// The rows of one `apply`, in order, each at the instant at which it was decided; `moment` is that of the event, and a row
+// decided earlier has a wall time as much earlier. A SnapshotDue becomes one row with `snapshot` behind all the others;
+// `snapshot` is looked at only if `wants_snapshot`. Without instants: all at `moment`.
 bool wants_snapshot(const std::vector<EffectRow>& effects);
+std::vector<Row> rows_of(const Effects& effects, const Moment& moment, const std::string& snapshot);
 std::vector<Row> rows_of(const std::vector<EffectRow>& effects, const Moment& moment, const std::string& snapshot);
 
 // The accepted bytes of both files with the blocks they give. Appended before the JobInForce event of that revision.

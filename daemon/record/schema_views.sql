@@ -68,7 +68,8 @@ CREATE VIEW reading_log AS
            WHEN raw_type IN ('bit', 'uint16', 'uint32', 'int64') THEN bits
            WHEN raw_type = 'int16' THEN bits - (bits >> 15) * 0x10000
            WHEN raw_type = 'int32' THEN bits - (bits >> 31) * 0x100000000
-           WHEN raw_type = 'uint64' THEN CASE WHEN bits < 0 THEN bits + two_to_64 ELSE bits END
+           WHEN raw_type = 'uint64' THEN CASE
+             WHEN bits < 0 THEN ((bits >> 32) & 0xFFFFFFFF) * 4294967296.0 + (bits & 0xFFFFFFFF) ELSE bits END
            WHEN exponent = not_finite THEN NULL
            WHEN upwards THEN significand * below_512 * (CASE WHEN power & 512 THEN two_to_512 ELSE 1.0 END)
            ELSE significand / below_512 / (CASE WHEN power & 512 THEN two_to_512 ELSE 1.0 END)
@@ -92,11 +93,20 @@ CREATE VIEW movement_log AS
          uncertainty * 1000.0 AS uncertainty_mm, quality, cause, inferred
     FROM value WHERE dimension = 'length';
 
+CREATE VIEW si_unit (dimension, unit) AS
+  WITH base (name, unit) AS (VALUES
+         ('force', 'N'), ('pressure', 'Pa'), ('length', 'm'), ('area', 'm2'), ('temperature', 'K'),
+         ('temperature difference', 'K'), ('duration', 's'), ('ratio', '1'), ('current', 'A'), ('angle', 'rad'),
+         ('stiffness', 'N/m'), ('moment', 'N m')),
+       per (name, unit) AS (VALUES ('', ''), (' per second', '/s'), (' per decade', '/decade'))
+  SELECT base.name || per.name, base.unit || per.unit FROM base, per;
+
 CREATE VIEW alarm_log AS
   SELECT seq, strftime('%Y-%m-%dT%H:%M:%S', wall_ns / 1000000000, 'unixepoch')
          || printf('.%03dZ', wall_ns / 1000000 % 1000) AS time_utc,
          at_ns / 1e9 AS at_s, at_ns, wall_ns, span, number AS alarm, subject, level, cause, from_state, to_state,
-         first_out, value AS value_SI, bound AS bound_SI, dimension, say, by
+         first_out, value AS value_SI, bound AS bound_SI,
+         (SELECT unit FROM si_unit WHERE si_unit.dimension = alarm.dimension) AS unit_SI, say, by
     FROM alarm;
 
 CREATE VIEW stage_log AS

@@ -1,0 +1,87 @@
+"""The views say what the rows hold: raw numbers against Python's own struct (IEEE 754 and two's complement)."""
+import json
+import math
+import sqlite3
+import struct
+import unittest
+
+import made
+
+FORMATS = {"uint16": "H", "int16": "h", "uint32": "I", "int32": "i", "uint64": "Q", "int64": "q", "float32": "f", "float64": "d"}
+
+
+def number_of(words, raw_type, word_order, byte_order):
+    code = FORMATS[raw_type]
+    words = words[: struct.calcsize(code) // 2]
+    if word_order == "little":
+        words = words[::-1]
+    packed = b"".join(struct.pack(">H" if byte_order == "big" else "<H", word) for word in words)
+    return struct.unpack(">" + code, packed)[0]
+
+
+class Numbers(made.WithRecord):
+    what = "numbers"
+
+    def test_every_raw_number_is_that_of_its_words(self):
+        db = sqlite3.connect(self.record)
+        self.addCleanup(db.close)
+        places = db.execute("SELECT name, place, raw_type, word_order, byte_order FROM block_channel WHERE block = 100000").fetchall()
+        self.assertEqual(32, len(places))
+        shown = {(seq, name): number for seq, name, number in db.execute("SELECT seq, channel, raw_number FROM reading_log")}
+        counts = {"float": 0, "none": 0}
+        for seq, raw, flaw in db.execute("SELECT seq, raw, flaw FROM scan"):
+            words = json.loads(raw)
+            for name, place, *how in places:
+                expected = number_of(words[place:], *how) if flaw is None else None
+                if isinstance(expected, float):
+                    counts["float"] += 1
+                    if not math.isfinite(expected):
+                        counts["none"] += 1
+                        expected = None
+                if how[0] == "uint64" and expected is not None and expected >= 2**63:
+                    expected = float(expected)  # SQLite's whole numbers end there.
+                self.assertEqual(expected, shown[seq, name], (seq, name, how))
+        self.assertGreater(counts["float"], 1000)
+        self.assertGreater(counts["none"], 10)
+
+    def test_a_flawed_answer_shows_for_every_channel(self):
+        db = sqlite3.connect(self.record)
+        self.addCleanup(db.close)
+        rows = db.execute("SELECT raw_number, flaw FROM reading_log WHERE flaw <> 'none'").fetchall()
+        self.assertEqual([(None, "no_answer")] * 32, rows)
+
+
+class Views(made.WithRecord):
+    def rows(self, view, *columns):
+        db = sqlite3.connect(self.record)
+        self.addCleanup(db.close)
+        return db.execute(f"SELECT {', '.join(columns)} FROM {view} ORDER BY seq").fetchall()
+
+    def test_bits_and_lines(self):
+        self.assertEqual([("pump_running", "input", 0, None), ("D1", "channel", None, "-1.25 \"mm\"\\\r\u00ff\u0001")],
+                         self.rows("reading_log WHERE channel IN ('pump_running', 'D1')", "channel", "kind", "raw_number", "raw_text"))
+
+    def test_times_are_of_the_answer(self):
+        self.assertEqual((2.9e-7, "2023-11-14T22:13:20.000Z"), self.rows("reading_log", "at_s", "time_utc")[0])
+
+    def test_loads_and_movements_in_their_units(self):
+        self.assertEqual([("load J1", 460.0001, "good"), ("load J2", None, "bad")], self.rows("load_log", "quantity", "load_kN", "quality"))
+        self.assertEqual([("movement HEAD", -0.3)], [(q, round(m, 12)) for q, m in self.rows("movement_log", "quantity", "movement_mm")])
+
+    def test_alarms_stages_and_gaps(self):
+        self.assertEqual([(3, "stop", "m", "Stop pumping. Keep pressure.")], self.rows("alarm_log", "alarm", "level", "unit_SI", "say"))
+        self.assertEqual([("Preload 50 %", "running", "observation")], self.rows("stage_log", "stage", "from_state", "to_state"))
+        self.assertEqual([("2023-11-14T22:13:20.000Z", "2023-11-14T22:14:20.000Z", 60.0, "outage")],
+                         self.rows("gap_log", "from_utc", "until_utc", "lasted_s", "why"))
+
+    def test_an_act_stands_with_its_answer(self):
+        self.assertEqual([("reset", "A. Hale", "B. Wren", 0, 0, "not_now")],
+                         self.rows("action_log", "act", "person", "second_person", "verified", "accepted", "answer_code"))
+
+    def test_outputs_wanted_written_and_read_back(self):
+        self.assertEqual([("read back", 0, 1, "late"), ("wanted", 0, 0, "none"), ("written", 0, 1, "late")],
+                         sorted(self.rows("output_log", "what", "raise_permit", "stop_relay", "flaw")))
+
+
+if __name__ == "__main__":
+    unittest.main()
