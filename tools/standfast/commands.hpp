@@ -30,8 +30,12 @@ int shift(const Arguments& arguments);
 int check(const Arguments& arguments);
 int offer(const Arguments& arguments);
 int adopt(const Arguments& arguments);
+// export_command.cpp
+int export_record(const Arguments& arguments);
 // replay_command.cpp
 int replay(const Arguments& arguments);
+// rehearse_command.cpp
+int rehearse_plan(const Arguments& arguments);
 // people_command.cpp
 int people(const Arguments& arguments);
 
