@@ -36,7 +36,7 @@ def lines_of(name):
 
 
 def is_text(name):
-    return not name.endswith((".db", ".png", ".ico", ".bin")) and "/fuzz/" not in name
+    return not name.endswith((".db", ".png", ".ico", ".bin")) and ".seeds/" not in name
 
 
 class Words(unittest.TestCase):
