@@ -72,6 +72,14 @@ TEST_CASE("a scale that overflows saturates on its side") {
   CHECK(scaled_reading(steep, -1e300, {}).saturated == Saturation::low);
 }
 
+TEST_CASE("a loop at exactly 3.6 or 21 mA is broken, at exactly 3.8 or 20.5 mA it measures") {
+  const Channel loop = pressure_channel("P");
+  for (const double microampere : {3600.0, 21000.0}) CHECK(scaled_reading(loop, microampere, {}).quality == Quality::bad);
+  for (const double microampere : {3601.0, 3799.0, 20501.0, 20999.0})
+    CHECK(scaled_reading(loop, microampere, {}).quality == Quality::uncertain);
+  for (const double microampere : {3800.0, 20500.0}) CHECK(scaled_reading(loop, microampere, {}).quality == Quality::good);
+}
+
 TEST_CASE("a loop whose range is narrower than its scale is judged by that range as well") {
   Channel loop = pressure_channel("P");  // 4 to 20 mA are 0 to 700 bar.
   loop.range_high = 500 * bar;
@@ -247,6 +255,21 @@ TEST_CASE("a median of readings of which one is doubted is doubted") {
   CHECK(steadied.has_number());
   CHECK(equal(steadied.value, {metres, 50.02 * mm}));
   CHECK(steadied.cause == Cause::saturated_high);
+}
+
+TEST_CASE("a lost answer does not count the old reading into the median again") {
+  SmallSite site;
+  site.job.rig.channels[G3].median = 3;
+  site.restart();
+  site.set_gauge(G3, 5000);
+  site.read_for(milliseconds(200));
+  site.set_gauge(G3, 5900);
+  site.read_for(milliseconds(100));
+  for (int i = 0; i < 2; ++i) {
+    site.wait(milliseconds(100));
+    site.lose(1, Flaw::no_answer);
+  }
+  CHECK(equal(site.values.channels[G3].steadied.value, {metres, 50.00 * mm}));
 }
 
 TEST_CASE("a bad reading empties the median") {

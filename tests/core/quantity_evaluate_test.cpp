@@ -267,6 +267,54 @@ TEST_CASE("a rate whose reading is bad now is bad, whatever its window remembers
   CHECK(site.value(rate).high.cause == Cause::loop_low);
 }
 
+TEST_CASE("a rate of what is off the scale now is beyond on both sides, whatever its window took") {
+  const QuantityRef rate = rate_of(of(Kind::movement, {WEST}), seconds(600));  // A sample each 1.2 s at most.
+  SmallSite site = watching({rate});
+  site.read_for(seconds(400), seconds(1));
+  site.read_for(seconds(2), seconds(2));
+  site.set_gauge(G3, 32767);
+  site.read_for(milliseconds(100));
+  CHECK(site.values.windowed[0].slopes[0].samples.back().at < site.now);
+  CHECK(site.value(rate).high.saturated == Saturation::high);
+  CHECK(site.value(rate).low.saturated == Saturation::low);
+}
+
+TEST_CASE("the rate of a temperature change needs no mark") {
+  QuantityRef rate = rate_of(of(Kind::temperature_change, {T1}), seconds(30));
+  SmallSite site = watching({rate});
+  for (int i = 0; i < 31; ++i) {
+    site.wait(seconds(1));
+    site.set_gauge(T1, 200 + i);
+    site.read();
+  }
+  CHECK(site.value(rate).high.value.si == Approx(0.1).epsilon(1e-9));
+}
+
+TEST_CASE("a plane needs to know where each of its points is") {
+  SmallSite site = with_baseline();
+  const QuantityRef plane = of(Kind::tilt, {HEAD, WEST, EAST, NORTH});
+  CHECK(site.value(plane).high.quality == Quality::good);
+  site.job.rig.points[WEST].at.reset();
+  CHECK(site.value(plane).high.cause == Cause::no_reference);
+}
+
+TEST_CASE("departure counts travel from where the plan zeroed the rams, else from baseline") {
+  SmallSite site = with_baseline();
+  site.job.plan.stages.resize(1);
+  Step step;
+  step.targets = {{JackId{std::size_t{J1}}, Force::from_si(264.6 * kN), Force::from_si(500 * kN)}};  // 210 bar.
+  step.predicted = {{JackId{std::size_t{J1}}, Length::from_si(4 * mm), Length::from_si(1 * mm)}};
+  site.job.plan.stages[0].steps = {step};
+  site.set_gauge(S1, 1100);
+  site.read_for(milliseconds(100));
+  site.values.references.travel_zero = mark_of_now(site.context());
+  site.set_gauge(S1, 1325);
+  site.read_for(milliseconds(100));  // 105 bar: 2 mm are predicted.
+  CHECK(equal(site.value(of(Kind::predicted_departure, {J1})), 0.25 * mm));
+  site.values.references.travel_zero = {};
+  CHECK(equal(site.value(of(Kind::predicted_departure, {J1})), 1.25 * mm));
+}
+
 TEST_CASE("a rate that no window was opened for is filling, not missing") {
   SmallSite site = with_baseline();
   CHECK(site.value(rate_of(head, seconds(30))).high.cause == Cause::filling);

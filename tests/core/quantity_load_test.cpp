@@ -109,6 +109,12 @@ TEST_CASE("the direction turns when the pressure has come back by more than 1 % 
   CHECK(take(307.01) == Direction::rising);
 }
 
+TEST_CASE("after a turn the pressure is measured from where it turned") {
+  JackState jack;
+  for (const double in_bar : {400.0, 392.0, 401.0}) take_pressure(jack, range_700(), pressure(in_bar));
+  CHECK(jack.direction == Direction::rising);
+}
+
 TEST_CASE("a bad pressure turns nothing") {
   JackState jack;
   take_pressure(jack, range_700(), pressure(400));

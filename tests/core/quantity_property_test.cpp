@@ -188,6 +188,28 @@ TEST_CASE("the worst doubt of its parts travels into every quantity") {
   }));
 }
 
+TEST_CASE("the tilt is the steepest that any choice of gauges gives, found without trying them all") {
+  CHECK(rc::check([] {
+    std::vector<PlanePoint> points(*rc::gen::inRange<std::size_t>(3, 7));
+    for (PlanePoint& p : points) {
+      p.at = {*rc::gen::inRange(-50, 50) * 0.1, *rc::gen::inRange(-50, 50) * 0.1};
+      const double low = *rc::gen::inRange(-300, 300) * 1e-5, apart = *rc::gen::inRange(0, 300) * 1e-5;
+      p.height = {good(low + apart, metres), good(low, metres)};
+    }
+    RC_PRE(fit_plane(points).has_value());
+    const Dimension slope{Base::angle, Per::none};
+    double steepest = 0;
+    for (unsigned choice = 0; choice < 1u << points.size(); ++choice) {
+      std::vector<PlanePoint> chosen = points;
+      for (std::size_t i = 0; i < points.size(); ++i)
+        chosen[i].height = judged(choice >> i & 1 ? points[i].height.high : points[i].height.low);
+      steepest = std::max(steepest, tilt(chosen, slope).high.value.si);
+    }
+    const double found = tilt(points, slope).high.value.si;
+    RC_ASSERT(std::abs(found - steepest) <= 1e-9 * steepest + 1e-12);
+  }));
+}
+
 TEST_CASE("the tilt of a plane does not change when the site is turned a quarter") {
   CHECK(rc::check([] {
     std::vector<PlanePoint> points{{{0, 0}, {}}, {{3, 0}, {}}, {{3, 4}, {}}, {{0, 4}, {}}};

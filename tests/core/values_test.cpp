@@ -88,6 +88,8 @@ TEST_CASE("channels keep what they know when they change their place in the rig"
   CHECK(values.channels[G3].reading.value.si == site.values.channels[G1].reading.value.si);
   CHECK(is_kept(values, G1));
   CHECK(values.windowed[0].slopes[0].samples.empty());  // They name gauges by place.
+  REQUIRE(values.channels[G3].partners.empty());        // HEAD names its gauges by place too: G1's old place is its gauge still.
+  CHECK(values.channels[G1].partners.size() == 1);
 }
 
 TEST_CASE("an instrument that is scaled anew loses what was read and marked by the old scale") {
@@ -102,6 +104,16 @@ TEST_CASE("an instrument that is scaled anew loses what was read and marked by t
   CHECK(is_kept(values, G2));
   CHECK(values.references.baseline.loads[J1]);
   CHECK_FALSE(values.references.baseline.loads[J2]);
+}
+
+TEST_CASE("a jack with another certificate loses the load marks taken by the old one") {
+  const SmallSite site = at_work();
+  Job recalibrated = site.job;
+  recalibrated.rig_sha256 = "another";
+  recalibrated.rig.jacks[J1].rising = {{Pressure::from_si(100 * bar), Force::from_si(125 * kN)}};
+  const Values values = carry_over(site.values, site.job, recalibrated);
+  CHECK_FALSE(values.references.baseline.loads[J1]);
+  CHECK(values.references.baseline.loads[J3]);
 }
 
 TEST_CASE("an instrument of another name starts anew") {
