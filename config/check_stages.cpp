@@ -23,6 +23,7 @@ class StagesCheck {
   explicit StagesCheck(PlanDraft& draft) : draft_{draft}, complaints_{draft.complaints} {}
 
   void run() {
+    complete_ = complaints_.errors() == 0;
     check_names();
     const bool kinds_known =
         std::all_of(draft_.stages.begin(), draft_.stages.end(), [](const StageDraft& s) { return s.kind_known; });
@@ -30,8 +31,9 @@ class StagesCheck {
     check_baseline();
     check_directions();
     for (std::size_t i = 0; i < draft_.stages.size(); ++i) check_stage(i);
-    if (complaints_.errors() > 0) return;  // Limits or steps may be missing; what follows would complain about that.
+    if (!complete_) return;
     check_guards();
+    if (complaints_.errors() > 0) return;  // A target too high, say, would be told once more by every limit built on it.
     for (const StageDraft& stage : draft_.stages) check_limits(stage, draft_);
     check_capacity();
     check_unused();
@@ -97,7 +99,7 @@ class StagesCheck {
   }
 
   void complain_direction(const Step& step, const std::string& what) {
-    if (complaints_.errors() > 0 && step.targets.empty()) return;  // Its load was complained about.
+    if (!complete_ && step.targets.empty()) return;  // Its load was complained about.
     complaints_.add("E-steps", {step.place, 1}, "step " + quoted(step.name) + " " + what,
                     {step.name, "steps that rise up to the transfer, and fall when pressure is let down", {}});
   }
@@ -115,10 +117,13 @@ class StagesCheck {
       }
       check_quantity(limit.limit.of, limit.spot, number);
       if (limit.limit.when) check_quantity(limit.limit.when->of, limit.spot, number);
-      check_target(limit, stage);
+      check_target_of(limit, stage.stage);
     }
     for (const Criterion& criterion : stage.stage.proceed_when) {
-      if (criterion.kind == Criterion::Kind::quantity) check_quantity(criterion.of, {criterion.place, 1}, number);
+      if (criterion.kind != Criterion::Kind::quantity) continue;
+      check_quantity(criterion.of, {criterion.place, 1}, number);
+      check_target(criterion.above, criterion.of, {criterion.place, 1}, stage.stage);
+      check_target(criterion.below, criterion.of, {criterion.place, 1}, stage.stage);
     }
     check_targets(stage);
   }
@@ -133,11 +138,11 @@ class StagesCheck {
       complain_moment(spot, "lock-off", stage);
     if (takes_moment && of.since == Since::mark && draft_.plan.marks[of.mark].taken_in.at() > number)
       complain_moment(spot, "mark " + draft_.plan.marks[of.mark].name, stage);
-    if (of.kind == QuantityKind::creep && stage.steps.empty() && complaints_.errors() == 0)
+    if (of.kind == QuantityKind::creep && stage.steps.empty() && complete_)
       complain_need(
           spot, "creep counts from the moment a step is reached, and stage " + quoted(stage.name) + " has no steps");
     const bool predicted = of.kind == QuantityKind::predicted_departure || of.kind == QuantityKind::stiffness_ratio;
-    if (predicted && complaints_.errors() == 0 && !has_prediction(stage, JackId{of.subjects.front()}))
+    if (predicted && complete_ && !has_prediction(stage, JackId{of.subjects.front()}))
       complain_need(spot, "a step of stage " + quoted(stage.name) + " predicts no travel of jack " +
                               draft_.rig.jacks[of.subjects.front()].name);
   }
@@ -164,14 +169,30 @@ class StagesCheck {
     });
   }
 
-  void check_target(const DraftLimit& limit, const StageDraft& stage) {
-    if (!stage.stage.steps.empty() || complaints_.errors() > 0) return;
+  void check_target_of(const DraftLimit& limit, const Stage& stage) {
     for (const auto* level : {&limit.limit.review, &limit.limit.hold, &limit.limit.stop}) {
-      if (!*level || !(refers_to((*level)->above, Reference::target) || refers_to((*level)->below, Reference::target)))
-        continue;
-      complaints_.add("E-bound-reference", limit.spot,
-                      "the limit refers to a target, and stage " + quoted(stage.stage.name) + " has no steps",
-                      {{}, "'full target', or a stage with steps", {}});
+      if (!*level) continue;
+      check_target((*level)->above, limit.limit.of, limit.spot, stage);
+      check_target((*level)->below, limit.limit.of, limit.spot, stage);
+    }
+    if (!limit.limit.when) return;
+    check_target(limit.limit.when->above, limit.limit.when->of, limit.spot, stage);
+    check_target(limit.limit.when->below, limit.limit.when->of, limit.spot, stage);
+  }
+
+  // A target that a jack does not have would count as none, and trip at once or never.
+  void check_target(const std::optional<Bound>& bound, const QuantityRef& of, Spot spot, const Stage& stage) {
+    if (!complete_ || !refers_to(bound, Reference::target)) return;
+    const auto moves = [](const Step& step, JackId jack) {
+      return std::any_of(step.targets.begin(), step.targets.end(), [&](const JackTarget& t) { return t.jack == jack; });
+    };
+    for (JackId jack : jacks_of(of, draft_.rig)) {
+      const bool always = !stage.steps.empty() && std::all_of(stage.steps.begin(), stage.steps.end(),
+                                                              [&](const Step& step) { return moves(step, jack); });
+      if (always) continue;
+      complaints_.add("E-bound-reference", spot,
+                      "jack " + draft_.rig.jacks[jack.at()].name + " has no target in stage " + quoted(stage.name),
+                      {{}, "'full target', or a stage whose steps move that jack", {}});
     }
   }
 
@@ -256,6 +277,7 @@ class StagesCheck {
   PlanDraft& draft_;
   Complaints& complaints_;
   std::size_t baseline_{none};
+  bool complete_{false};  // All was read; nothing is missing because it was complained about.
 };
 
 }  // namespace
