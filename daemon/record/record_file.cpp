@@ -56,16 +56,10 @@ bool flush(const path& what) {
   return done;
 }
 
-Row about_row(const About& about, const std::string& schema) {
-  PutFields put{RecordTable::about};
-  put.number(about.created.ns).flag(about.simulated).text(about.job).text(about.software).text(about.host);
-  return std::move(put.number(schema_version).text(schema).text(sqlite3_libversion())).done();
-}
-
 bool write_first_row(Database& database, const About& about) {
   const auto schema = schema_sha256(database);
   if (!schema) return false;
-  const Row row = about_row(about, *schema);
+  const Row row = row_of(about, *schema);
   Statement insert = database.prepare("INSERT INTO about VALUES (1,?,?,?,?,?,?,?,?)");
   Statement seal = database.prepare("INSERT INTO seal VALUES (1, 1, 1, ?)");
   if (!insert || !seal) return false;
@@ -130,6 +124,12 @@ std::optional<OpenRefusal> create(const path& record, const About& about) {
   if (why.empty()) return std::nullopt;
   remove_record(partial);
   return refuse(RefusalKind::not_writable, record, "cannot be made: " + why);
+}
+
+Row row_of(const About& about, const std::string& schema_sha256) {
+  PutFields put{RecordTable::about};
+  put.number(about.created.ns).flag(about.simulated).text(about.job).text(about.software).text(about.host);
+  return std::move(put.number(schema_version).text(schema_sha256).text(sqlite3_libversion())).done();
 }
 
 Result<SetAside, std::string> set_aside(const path& record) {

@@ -8,6 +8,7 @@
 
 #include "config/instant.hpp"
 #include "config/result.hpp"
+#include "daemon/record/rows.hpp"
 
 namespace standfast::record {
 
@@ -37,6 +38,8 @@ struct Tail {
   std::int64_t span{0};      // Newest start of the daemon; 0: none yet.
   std::int64_t revision{0};  // Newest pair of rig and plan; 0: none yet.
   WallTime wall;             // Of the newest row that has one.
+  bool simulated{false};     // Any row of `about` says so.
+  std::string schema_sha256; // As the newest row of `about` has it.
 };
 
 // Nothing is written. None: there is no record yet, and its folder takes one.
@@ -45,6 +48,8 @@ Result<Found, OpenRefusal> look_at(const std::filesystem::path& record);
 
 // Makes the record with its first row and seal under another name and then gives it its own: it is there whole, or not.
 std::optional<OpenRefusal> create(const std::filesystem::path& record, const About& about);
+
+Row row_of(const About& about, const std::string& schema_sha256);
 
 // A record that is not trusted is set aside under a name of its own, with its -wal; it is never changed or deleted.
 struct SetAside { std::filesystem::path path; std::string sha256; };

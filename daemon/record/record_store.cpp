@@ -129,6 +129,11 @@ Result<Tail, std::string> RecordStore::tail() {
   if (!span || !revision) return Failure{database_.message()};
   found.span = *span;
   found.revision = *revision;
+  const auto simulated = database_.number_of("SELECT max(simulated) FROM about");
+  const auto schema = schema_sha256(database_);
+  if (!simulated || !schema) return Failure{database_.message()};
+  found.simulated = *simulated == 1;
+  found.schema_sha256 = *schema;
   std::int64_t of_newest = 0;
   for (const TableEntry& entry : table_entries) {
     if (entry.columns.find("wall_ns") == std::string_view::npos) continue;

@@ -52,7 +52,7 @@ struct RecordWriter::Work {
   std::size_t rows{0}, bytes{0};  // Waiting and in the running commit.
   std::int64_t next_seq{1};
   Tail durable;
-  bool failed{false}, latched{false}, disk_full{false}, closing{false}, asked_again{false};
+  bool failed{false}, mended{false}, latched{false}, disk_full{false}, closing{false}, asked_again{false}, simulated{false};
   int failures{0};
   std::string why;
   std::thread thread;
@@ -71,7 +71,7 @@ struct RecordWriter::Work {
   bool pause();
   bool wait_for_a_person();
   void publish(const Batch& batch);
-  void report(bool has_failed, const std::string& reason);
+  void report_failure(const std::string& reason);
 };
 
 std::optional<OpenRefusal> RecordWriter::Work::open(const About& about) {
@@ -87,6 +87,7 @@ std::optional<OpenRefusal> RecordWriter::Work::open(const About& about) {
   }
   if (!tail) return tail.error();
   opened = durable = *tail;
+  simulated = opened.simulated;
   next_seq = opened.seq + 1;
   disk_full = !ballast.lay_down();
   return std::nullopt;
@@ -161,14 +162,15 @@ bool RecordWriter::Work::mend(const Batch& batch) {
     ++failures;
     latched = ++strikes > 1;
   }
-  report(true, store.why());
+  report_failure(store.why());
   while (latched || !reopen(batch)) {
     if (!wait_for_a_person()) return false;
     const std::lock_guard lock{mutex};
     latched = asked_again = false;
     strikes = 0;
   }
-  report(false, {});
+  const std::lock_guard lock{mutex};
+  mended = true;
   return true;
 }
 
@@ -182,9 +184,11 @@ bool RecordWriter::Work::reopen(const Batch& batch) {
     else if (tail->batch != durable.batch || tail->head != durable.head) reason = "rows that were on disk are there no longer";
   }
   if (reason.empty()) return true;
-  report(true, reason);
-  const std::lock_guard lock{mutex};
-  latched = true;
+  {
+    const std::lock_guard lock{mutex};
+    latched = true;
+  }
+  report_failure(reason);
   return false;
 }
 
@@ -194,7 +198,7 @@ bool RecordWriter::Work::make_room() {
     const std::lock_guard lock{mutex};
     disk_full = true;
   }
-  report(true, "the disk is full");
+  report_failure("the disk is full");
   if (ballast.give_back()) {
     seam->ballast_given_back();
     return true;
@@ -211,7 +215,6 @@ bool RecordWriter::Work::pause() {
 }
 
 bool RecordWriter::Work::wait_for_a_person() {
-  if (notify) notify();
   std::unique_lock lock{mutex};
   wake.wait(lock, [this] { return closing || asked_again; });
   return !closing;
@@ -224,17 +227,17 @@ void RecordWriter::Work::publish(const Batch& batch) {
     durable.batch = batch.number;
     durable.seq = batch.last_seq;
     durable.head = batch.head;
-    failed = latched;
-    if (!failed) why.clear();
+    mended = failed && !latched;
     if (disk_full && ballast.lay_down()) disk_full = false;
   }
   if (notify) notify();
 }
 
-void RecordWriter::Work::report(bool has_failed, const std::string& reason) {
+void RecordWriter::Work::report_failure(const std::string& reason) {
   {
     const std::lock_guard lock{mutex};
-    failed = has_failed;
+    failed = true;
+    mended = false;
     why = reason;
   }
   if (notify) notify();
@@ -252,7 +255,9 @@ Result<std::unique_ptr<RecordWriter>, OpenRefusal> RecordWriter::open(const std:
   if (!seam) seam = std::make_shared<WriterSeam>();
   auto work = std::make_unique<Work>(path, std::move(notify), std::move(seam));
   if (auto refusal = work->open(about)) return Failure{std::move(*refusal)};
-  return std::unique_ptr<RecordWriter>{new RecordWriter{std::move(work)}};
+  std::unique_ptr<RecordWriter> writer{new RecordWriter{std::move(work)}};
+  if (about.simulated && !writer->simulated()) writer->append_about(about);
+  return writer;
 }
 
 const Tail& RecordWriter::opened_at() const { return work_->opened; }
@@ -271,6 +276,18 @@ std::optional<std::int64_t> RecordWriter::append(std::vector<Row>&& rows) {
   return work_->next_seq - 1;
 }
 
+std::optional<std::int64_t> RecordWriter::append_about(const About& about) {
+  const auto seq = append({row_of(about, work_->opened.schema_sha256)});
+  const std::lock_guard lock{work_->mutex};
+  work_->simulated = work_->simulated || (seq && about.simulated);
+  return seq;
+}
+
+bool RecordWriter::simulated() const {
+  const std::lock_guard lock{work_->mutex};
+  return work_->simulated;
+}
+
 std::int64_t RecordWriter::durable_seq() const {
   const std::lock_guard lock{work_->mutex};
   return work_->durable.seq;
@@ -281,13 +298,17 @@ Tail RecordWriter::durable_tail() const {
   return work_->durable;
 }
 
-Health RecordWriter::health() const {
+Health RecordWriter::health() {
   const std::lock_guard lock{work_->mutex};
   Health health{RecordState::healthy, work_->disk_full, work_->latched, work_->failures, work_->why};
   std::optional<SteadyTime> oldest = work_->in_commit_since;
   if (!oldest && !work_->waiting.empty()) oldest = work_->waiting.front().since;
   if (work_->failed) {
     health.state = RecordState::failed;
+    if (work_->mended) {
+      work_->failed = work_->mended = false;
+      work_->why.clear();
+    }
   } else if (oldest && std::chrono::steady_clock::now() - *oldest > std::chrono::nanoseconds{lagging_after.ns}) {
     health.state = RecordState::lagging;
     health.why = "rows wait for the disk longer than " + std::to_string(lagging_after.ns / seconds(1).ns) + " s";

@@ -39,7 +39,7 @@ struct Health {
   RecordState state{RecordState::healthy};
   bool disk_full{false};      // Now, or since the ballast was given back and could not be laid down again.
   bool latched{false};        // Failed twice: waits for a person or a restart.
-  int failures{0};            // Since opening: a failure that was mended within a moment shows here.
+  int failures{0};            // Since opening.
   std::string why;            // Empty while healthy.
 };
 
@@ -57,9 +57,10 @@ class WriterSeam {
 
 class RecordWriter {
  public:
-  // Opens the record, or creates it with its first row and seal. Checks application id, version, structure (whole up to
+  // Opens the record, or creates it with its first row and seal. One that is not marked as simulated gets the mark if
+  // `about` has it, never the other way round. Checks application id, version, structure (whole up to
   // 256 MiB, see record_file) and the newest part of the chain. `notify` is called on the writer's thread whenever
-  // `durable_seq` or `health` has changed; it must be quick and may call only those two.
+  // `durable_seq` or `health` has changed; it must be quick and may call nothing but `durable_seq`.
   static Result<std::unique_ptr<RecordWriter>, OpenRefusal> open(const std::filesystem::path& path, const About& about,
                                                                  std::function<void()> notify = {},
                                                                  std::shared_ptr<WriterSeam> seam = {});
@@ -73,8 +74,14 @@ class RecordWriter {
   // The seq of the last of these rows; they have consecutive ones. None: no room, and none of them was taken. Any thread.
   std::optional<std::int64_t> append(std::vector<Row>&& rows);
 
+  // A newer row of `about`: where the rig in force is simulated and the record does not say so yet.
+  std::optional<std::int64_t> append_about(const About& about);
+  bool simulated() const;  // The record says so, durable or not.
+
   std::int64_t durable_seq() const;
-  Health health() const;   // Lag is measured at the call: ask at every tick.
+  // Lag is measured at the call: ask at every tick. A failure stands in at least one answer, even if it was mended within a
+  // moment, so only one place may ask.
+  Health health();
   Tail durable_tail() const;  // The head to show and to write down: seq, batch and head of the newest seal on disk.
 
   void try_again();        // A person says that the disk is mended. Does nothing unless `latched`.

@@ -150,6 +150,25 @@ TEST_CASE("an opened record goes on where it ended") {
   whole(folder.record(), writer->opened_at().seq + 1);
 }
 
+TEST_CASE("a record that was once marked as simulated stays so, and one that was not gets the mark") {
+  const Folder folder;
+  About real = standfast::testing::about;
+  real.simulated = false;
+  const auto seam = std::make_shared<SmallSeam>();
+  CHECK_FALSE((*RecordWriter::open(folder.record(), real, {}, seam))->simulated());
+  const auto writer = open_writer(folder.record());
+  CHECK(writer->simulated());
+  CHECK(writer->close());
+  const auto again = RecordWriter::open(folder.record(), real, {}, seam);
+  REQUIRE(again);
+  CHECK((*again)->simulated());
+  CHECK((*again)->append_about(real));
+  CHECK((*again)->simulated());
+  CHECK((*again)->close());
+  whole(folder.record(), 3);
+  CHECK(ask(folder.record(), "SELECT simulated FROM about") == "0;1;0");
+}
+
 TEST_CASE("a full queue refuses rows whole, takes the next when there is room, and leaves no hole") {
   const Folder folder;
   const auto seam = std::make_shared<HeldSeam>();
@@ -189,6 +208,8 @@ TEST_CASE("one failed sync or write is looked into by itself: no row is lost, do
     on.disk.fail_at(on.disk.calls() + later, fault);
     on.append(1, 20);
     on.seen.wait([&] { return on.writer->durable_seq() == opened_rows() + 20; });
+    const Health health = on.writer->health();
+    CHECK((health.state == RecordState::failed) == (health.failures == 1));  // Mended, but it is told once.
     CHECK(on.writer->health().state == RecordState::healthy);
     on.all_there(20);
   }
@@ -213,7 +234,8 @@ TEST_CASE("a disk that fails for ever leaves the record failed until a person sa
     on.writer->try_again();
     std::this_thread::yield();
   }
-  on.seen.wait([&] { return on.writer->health().state == RecordState::healthy; });
+  on.writer->health();
+  CHECK(on.writer->health().state == RecordState::healthy);
   on.all_there(30);
 }
 
@@ -252,6 +274,7 @@ TEST_CASE("when the disk is full the ballast is given back, and the record goes 
   on.append(1, 20);
   on.seen.wait([&] { return on.writer->durable_seq() == opened_rows() + 20; });
   CHECK(seam->given == 1);
+  CHECK(on.writer->health().why == "the disk is full");
   CHECK(on.writer->health().state == RecordState::healthy);
   CHECK(std::filesystem::exists(ballast));  // Laid down again as soon as there was room.
   on.all_there(20);
@@ -261,11 +284,12 @@ TEST_CASE("when the disk is full and stays so the record is failed, but not for 
   OnBadDisk on;
   on.disk.full_beyond(0);
   on.append(1, 3);
-  on.seen.wait([&] { return on.writer->health().disk_full; });
   on.seen.wait([&] { return on.writer->health().state == RecordState::failed; });
+  CHECK(on.writer->health().disk_full);
   CHECK_FALSE(on.writer->health().latched);
   on.disk.mend();
   on.seen.wait([&] { return on.writer->durable_seq() == opened_rows() + 3; });
+  CHECK(on.writer->health().state == RecordState::failed);
   CHECK(on.writer->health().state == RecordState::healthy);
   on.all_there(3);
 }
