@@ -19,7 +19,8 @@ std::vector<QuantityRef> every_quantity() {
   using Kind = QuantityKind;
   std::vector<QuantityRef> all{
       of(Kind::pressure, {J1}), of(Kind::load, {J1}), of(Kind::circuit_load, {0}), of(Kind::group_load, {0}),
-      of(Kind::total_load), of(Kind::share, {J2}), of(Kind::transferred), of(Kind::movement, {HEAD}), of(Kind::differential, {HEAD, WEST}),
+      of(Kind::total_load), of(Kind::share, {J2}), of(Kind::transferred), of(Kind::movement, {HEAD}),
+      of(Kind::differential, {HEAD, WEST}),
       of(Kind::tilt, {HEAD, WEST, EAST, NORTH}), of(Kind::warp, {HEAD, WEST, EAST, NORTH}), of(Kind::travel, {J1}),
       of(Kind::travel_left, {J1}), of(Kind::load_lost, {J1}), of(Kind::predicted_departure, {J1}),
       of(Kind::stiffness_ratio, {J1}), of(Kind::creep, {HEAD}), of(Kind::temperature, {T1}),
