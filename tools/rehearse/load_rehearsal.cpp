@@ -26,7 +26,9 @@ constexpr Word<Role> role_words[] = {{"technician", Role::technician}, {"supervi
 constexpr Word<ModuleFault> fault_words[] = {
     {"cable pulled", ModuleFault::cable_pulled}, {"cable back", ModuleFault::cable_back},
     {"contact welded", ModuleFault::contact_welded}, {"contact mended", ModuleFault::contact_mended},
-    {"circuit opened", ModuleFault::circuit_opened}, {"circuit closed", ModuleFault::circuit_closed}};
+    {"circuit opened", ModuleFault::circuit_opened}, {"circuit closed", ModuleFault::circuit_closed},
+    {"settings changed", ModuleFault::settings_changed}, {"settings back", ModuleFault::settings_back},
+    {"mark lost", ModuleFault::mark_lost}, {"mark back", ModuleFault::mark_back}};
 constexpr Word<Level> signal_words[] = {{"within limits", Level::none}, {"REVIEW", Level::review}, {"HOLD", Level::hold}, {"STOP", Level::stop}};
 constexpr Word<PermitKind> permit_words[] = {{"none", PermitKind::none}, {"raise", PermitKind::raise}, {"top-up", PermitKind::top_up},
                                              {"lower", PermitKind::lower}, {"recover", PermitKind::recover}, {"commission", PermitKind::commission}};

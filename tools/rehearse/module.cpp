@@ -11,6 +11,10 @@ void Module::meet(const ModuleChange& change) {
     case ModuleFault::contact_mended: welded_[output] = false; return;
     case ModuleFault::circuit_opened: opened_[output] = true; return;
     case ModuleFault::circuit_closed: opened_[output] = false; return;
+    case ModuleFault::settings_changed: settings_ = false; return;
+    case ModuleFault::settings_back: settings_ = true; return;
+    case ModuleFault::mark_lost: mark_ = false; return;
+    case ModuleFault::mark_back: mark_ = true; return;
   }
 }
 
@@ -33,8 +37,8 @@ OutputReport Module::exchange(const OutputImage& wanted, bool withhold_heartbeat
   }
   written_ = wanted;
   report.written = wanted;
-  report.facts = {.watchdog = stated.watchdog_at_most, .safe_values_as_stated = true, .power_on_values_as_stated = true,
-                  .simulated = rig_.simulated};
+  report.facts = {.watchdog = stated.watchdog_at_most, .safe_values_as_stated = settings_, .power_on_values_as_stated = true,
+                  .simulated = rig_.simulated == mark_};
   for (const Output& output : stated.outputs) {
     const auto k = static_cast<std::size_t>(output.kind);
     if (output.readback) report.readback[k] = contact(k);

@@ -31,7 +31,13 @@ struct PlannedAct {
 };
 
 // What the simulated output module meets.
-enum class ModuleFault : std::uint8_t { cable_pulled, cable_back, contact_welded, contact_mended, circuit_opened, circuit_closed };
+enum class ModuleFault : std::uint8_t {
+  cable_pulled, cable_back, contact_welded, contact_mended, circuit_opened, circuit_closed,
+  settings_changed,  // Its own watchdog, safe or power-on values are no longer as the rig states;
+  settings_back,
+  mark_lost,         // it no longer says of itself whether it is simulated as the rig does.
+  mark_back,
+};
 struct ModuleChange { Duration at; ModuleFault fault{}; OutputKind output{OutputKind::raise_permit}; };
 
 struct Expectation {
