@@ -26,6 +26,9 @@ std::optional<Proof> proof_of(std::string_view name);
 // How long the drop is waited for; a cable is pulled by hand.
 constexpr Duration drop_within(Proof proof) { return proof == Proof::drop_by_cable ? minutes(2) : seconds(10); }
 
+// A loss counts when it has stood for so long: one noisy reading of a transducer is none.
+inline constexpr Duration loss_stands = seconds(1);
+
 struct ProofRun {
   bool running{false};
   Proof proof{};
@@ -35,6 +38,7 @@ struct ProofRun {
   std::string by;
   std::vector<double> pressures;    // Pa, of each jack with the permit still on.
   std::vector<double> travels;      // m, likewise; a jack without a gauge holds its 0.
+  std::optional<Instant> loss_since;
 
   template <class A>
   void visit(A& a) {
@@ -46,6 +50,7 @@ struct ProofRun {
     a("by", by);
     a("pressures", pressures);
     a("travels", travels);
+    a("loss_since", loss_since);
   }
 };
 

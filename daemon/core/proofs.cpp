@@ -152,14 +152,21 @@ void interrupt_proof(State& state, const std::string& why, std::vector<EffectRow
 void settle_proof(State& state, std::vector<EffectRow>& rows) {
   if (!state.proofs.run.running || !state.job) return;
   if (!state.proofs.run.dropped) return wait_for_drop(state, rows);
+  ProofRun& run = state.proofs.run;
   const std::string lost = loss(state);
-  if (!lost.empty()) return fail(state, lost, rows);
+  if (lost.empty()) run.loss_since.reset();
+  else if (!run.loss_since) run.loss_since = state.now;
+  if (run.loss_since) {
+    if (state.now - *run.loss_since >= loss_stands) fail(state, lost, rows);
+    return;
+  }
   if (state.now - state.proofs.run.since >= state.job->plan.proofs.watch) finish(state, true, watched_facts(state), rows);
 }
 
 std::optional<Instant> next_of_proof(const State& state) {
   const ProofRun& run = state.proofs.run;
   if (!run.running || !state.job) return std::nullopt;
+  if (run.loss_since) return *run.loss_since + loss_stands;
   return run.since + (run.dropped ? state.job->plan.proofs.watch : drop_within(run.proof));
 }
 
