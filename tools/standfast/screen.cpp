@@ -12,7 +12,7 @@ namespace {
 namespace json = boost::json;
 using Lines = std::vector<ScreenLine>;
 
-constexpr std::size_t band_height = 3, foot_height = 4, most_jacks = 6;
+constexpr std::size_t band_height = 3, foot_height = 4, most_jacks = 4;
 
 std::string both_sides(const std::string& one, const std::string& other) {
   const std::size_t used = width_of(one) + width_of(other);
@@ -118,7 +118,7 @@ void add_jacks(Lines& lines, const json::object& picture) {
     const bool total = text_at(jack, "name") == "total";
     if (!total && shown++ >= most_jacks) continue;
     const bool part = total && number_at(jack, "answering") < number_at(jack, "parts");
-    lines.push_back({left(text_at(jack, "name"), 8) +
+    lines.push_back({left(total && jacks.size() - 1 > most_jacks ? "all " + std::to_string(jacks.size() - 1) : text_at(jack, "name"), 8) +
                          right(part ? text_at(jack, "answering") + " of " + text_at(jack, "parts") + " jacks" : shown_at(jack, "load"), 14) +
                          right(shown_at(jack, "target"), 12) + right(shown_at(jack, "to_go"), 12) + right(shown_at(jack, "pressure"), 14) +
                          right(shown_at(jack, "share"), 9) + right(shown_at(jack, "travel_left"), 11),

@@ -1,0 +1,156 @@
+#include <catch2/catch.hpp>
+
+#include "tools/standfast/columns.hpp"
+#include "tools/standfast/command.hpp"
+#include "tools/standfast/json_text.hpp"
+#include "tools/standfast/local_time.hpp"
+#include "tools/standfast/screen.hpp"
+
+using namespace standfast;
+using namespace standfast::client;
+namespace json = boost::json;
+
+namespace {
+
+json::object picture(const char* level, bool permit, const char* quality = "good", bool in_force = true) {
+  return {{"time", "2027-03-01T14:32:55.000Z"},
+          {"picture", 17},
+          {"job", json::object{{"in_force", in_force}, {"why_not", "no plan has been adopted"}, {"rig", "Grain store, column C4"}, {"plan_revision", "B"},
+                               {"engineer", "E. Quill"}, {"plan_sha256", "a3f10000"}, {"simulated", true}}},
+          {"signal", json::object{{"level", level}, {"word", std::string(level) == "none" ? "WITHIN LIMITS" : "HOLD"}}},
+          {"permit", json::object{{"given", permit}, {"kind", "raise"}, {"circuits", "A B"}, {"by", "S. Vane"}, {"ends_in_ms", 725000}}},
+          {"channels", json::array{json::object{{"name", "P1"}, {"reading", json::object{{"quality", quality}, {"cause", "stale"}, {"age_ms", 12000}}}}}}};
+}
+
+// A job with more of everything than fits.
+json::object crowded() {
+  json::object full = picture("hold", false, "bad");
+  json::object& signal = full["signal"].as_object();
+  signal["subject"] = "movement of the head of column C4 in the north bay";
+  signal["why"] = "beyond its limit";
+  signal["value"] = json::object{{"text", "1.92 mm"}};
+  signal["bound"] = json::object{{"text", "1.80 mm"}};
+  signal["since"] = "2027-03-01T14:32:07.000Z";
+  signal["for_ms"] = 48000;
+  signal["what_to_do"] = "Stop pumping. Keep pressure. Stand back.";
+  signal["reset_by"] = "engineer + second person";
+  json::object step{{"name", "75 %"}, {"number", 2}, {"of", 4}, {"percent", "75.0 %"}, {"observe_ms", 600000}, {"observed_ms", 134000},
+                    {"in_band", false}, {"reading_sets", 3}, {"reading_sets_planned", 5}};
+  full["stage"] = json::object{{"any", true}, {"name", "Raise"}, {"number", 4}, {"of", 9}, {"state", "observation"}, {"step", step},
+                               {"criteria", json::array{json::object{{"name", "observation"}, {"met", false}, {"facts", "134 s of 600 s"}}}}};
+  json::array jacks, limits;
+  for (int i = 0; i < 17; ++i) {
+    json::object jack{{"name", i == 16 ? std::string("total") : "J" + std::to_string(i)}, {"answering", 15}, {"parts", 16}};
+    for (const char* key : {"load", "target", "to_go", "pressure", "share", "travel_left"}) jack[key] = json::object{{"text", "1234567.8 kN"}};
+    jacks.push_back(jack);
+  }
+  for (int i = 0; i < 200; ++i)
+    limits.push_back(json::object{{"name", "limit " + std::to_string(i)}, {"in_force", i % 10 != 0}, {"used_pct", static_cast<double>(i)},
+                                  {"value", json::object{{"text", "1.00 mm"}, {"si", 0.001}}},
+                                  {"hold", json::object{{"above", json::object{{"text", "1.20 mm"}}}, {"below", json::object{{"text", "-0.30 mm"}}}}}});
+  full["jacks"] = jacks;
+  full["limits"] = limits;
+  full["record"] = json::object{{"state", "healthy"}, {"last_seq", 130}, {"durable_seq", 100}};
+  full["outputs"] = json::object{{"silent", true}};
+  return full;
+}
+
+std::string text(const std::vector<ScreenLine>& lines) { return screen_text(lines, false); }
+bool has(const std::string& all, const std::string& part) { return all.find(part) != std::string::npos; }
+
+}  // namespace
+
+TEST_CASE("status tells the shell what may be done") {
+  CHECK(status_code(picture("none", true)) == 0);
+  CHECK(status_code(picture("review", true)) == 0);
+  CHECK(status_code(picture("none", false)) == 3);
+  CHECK(status_code(picture("hold", false)) == 4);
+  CHECK(status_code(picture("stop", false)) == 5);
+  CHECK(status_code(picture("hold", true)) == 4);
+  CHECK(status_code(picture("stop", true, "bad")) == 6);
+  CHECK(status_code(picture("stop", false, "good", false)) == 6);
+}
+
+TEST_CASE("the screen is never wider than 80 nor higher than 24, however much there is to show") {
+  for (const json::object& each : {picture("none", true), picture("hold", false, "bad", false), crowded()}) {
+    const auto lines = screen_of(each, LocalTime{true});
+    CHECK(lines.size() <= screen_height);
+    for (const ScreenLine& line : lines) {
+      CAPTURE(line.text);
+      CHECK(width_of(line.text) <= screen_width);
+    }
+  }
+}
+
+TEST_CASE("the band says what, since when, what to do and who may reset") {
+  const std::string screen = text(screen_of(crowded(), LocalTime{true}));
+  for (const char* part : {"[4] HOLD", "since 14:32:07  0:48", "Stop pumping. Keep pressure. Stand back.", "reset: engineer + second person"})
+    CHECK(has(screen, part));
+}
+
+TEST_CASE("a total with a part missing is no number") {
+  CHECK(has(text(screen_of(crowded(), LocalTime{true})), "15 of 16 jacks"));
+}
+
+TEST_CASE("the limit that is used most stands first, and what is left out is counted") {
+  const std::string screen = text(screen_of(crowded(), LocalTime{true}));
+  CHECK(has(screen, "limit 199"));
+  CHECK(has(screen, "20 not in force"));
+}
+
+TEST_CASE("the screen carries the caution, the mark of a simulated rig, and never a word it must not show") {
+  for (const json::object& each : {picture("none", true), picture("hold", false, "bad", false), crowded()}) {
+    const std::string screen = text(screen_of(each, LocalTime{true}));
+    CHECK(has(screen, "Nobody under a load held by hydraulics alone."));
+    CHECK(has(screen, "SIMULATED"));
+    for (const char* word : {" safe ", " OK", "release", "emergency", " auto", "live load", "normal"}) CHECK_FALSE(has(screen, word));
+  }
+}
+
+TEST_CASE("within limits stands with its time and its revision") {
+  const std::string screen = text(screen_of(picture("none", true), LocalTime{true}));
+  CHECK(has(screen, "WITHIN LIMITS"));
+  CHECK(has(screen, "at 14:32:55"));
+  CHECK(has(screen, "plan revision B of E. Quill"));
+  CHECK(has(screen, "(O) PERMIT: RAISE  A B  by S. Vane"));
+}
+
+TEST_CASE("HOLD is yellow, STOP is red, and without colour the words say the same") {
+  CHECK(inked("x", Ink::hold, true).find("43m") != std::string::npos);
+  CHECK(inked("x", Ink::stop, true).find("41m") != std::string::npos);
+  CHECK(inked("x", Ink::stop, false) == "x");
+}
+
+TEST_CASE("text is counted in characters, and what is cut is marked") {
+  CHECK(width_of("20 \u00b0C") == 5);
+  CHECK(left("abcdef", 4) == "abc>");
+  CHECK(right("ab", 4) == "  ab");
+  CHECK(left("\u00b0\u00b0\u00b0\u00b0", 3) == "\u00b0\u00b0>");
+}
+
+TEST_CASE("times are read as people type them") {
+  const LocalTime utc{true};
+  const WallTime noon{1'803'988'800'000'000'000};  // 2027-03-02T12:00:00Z.
+  CHECK(utc.full(noon) == "2027-03-02T12:00:00.000Z");
+  CHECK(utc.typed("2027-03-02T12:00:00Z", WallTime{}) == noon);
+  CHECK(utc.typed("10:30", noon)->ns == noon.ns - 5400 * 1'000'000'000LL);
+  CHECK(utc.typed("10:30:01", noon)->ns == noon.ns - 5399 * 1'000'000'000LL);
+  CHECK(utc.typed("-10min", noon)->ns == noon.ns - 600 * 1'000'000'000LL);
+  CHECK(utc.typed("-2h", noon)->ns == noon.ns - 7200 * 1'000'000'000LL);
+  for (const char* text : {"", "10", "25:00", "10:60", "10:30:01:2", "-", "-10", "-10parsec", "yesterday"}) CHECK_FALSE(utc.typed(text, noon));
+}
+
+TEST_CASE("every command has a summary, an example that begins with it, and a name of its own") {
+  std::vector<std::string> names;
+  for (const Command& command : commands()) {
+    CAPTURE(command.name);
+    CHECK(std::string(command.summary).size() > 10);
+    CHECK(std::string(command.examples).starts_with("standfast " + std::string(command.name)));
+    CHECK(std::find(names.begin(), names.end(), command.name) == names.end());
+    names.emplace_back(command.name);
+    for (const Option& option : command.options) {
+      CHECK(std::string(option.name) != "force");
+      CHECK(std::string(option.name) != "yes");
+    }
+  }
+}

@@ -1,0 +1,32 @@
+// export: the record as tables for a spreadsheet.
+#include <boost/json.hpp>
+#include <iostream>
+
+#include "config/time_text.hpp"
+#include "daemon/record/export_csv.hpp"
+#include "drivers/boot_clock.hpp"
+#include "tools/standfast/commands.hpp"
+#include "tools/standfast/record_lines.hpp"
+#include "tools/standfast/talk.hpp"
+
+namespace standfast::client {
+
+int export_record(const Arguments& arguments) {
+  if (!arguments.has("csv")) throw Trouble{usage, "export wants --csv DIR"};
+  const TimeRange range = time_range_of(arguments);
+  const std::string record = job_folder_of(arguments) + "/record.db";
+  const auto files = record::export_csv(record, arguments.get("csv"), {range.since, range.until});
+  if (!files) throw Trouble{cannot_create, files.error()};
+  boost::json::array list;
+  for (const record::ExportedFile& file : *files) {
+    if (!arguments.has("json")) std::cout << file.path.string() << "  " << file.lines << " lines\n";
+    list.push_back(boost::json::object{{"file", file.path.string()}, {"lines", file.lines}});
+  }
+  if (arguments.has("json"))
+    std::cout << boost::json::serialize(
+                     boost::json::object{{"schema", "standfast-export-1"}, {"time", wall_time_text(wall_time_now())}, {"files", list}})
+              << '\n';
+  return done;
+}
+
+}  // namespace standfast::client
