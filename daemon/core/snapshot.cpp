@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <optional>
 #include <string_view>
 
@@ -32,14 +33,23 @@ std::optional<std::string_view> checked(std::string_view text) {
 
 std::string job_of_text(const State& state) { return state.rig_sha256 + " and " + state.plan_sha256; }
 
+bool is_of_the_rig(const Alarm& alarm, const Rig& rig) {
+  return alarm.channel < static_cast<std::int32_t>(rig.channels.size());
+}
+
 // What the text says must fit the job: a list that is too short would be read past its end.
 bool fits(const State& state, const Job& job) {
-  return state.values.channels.size() == job.rig.channels.size() && state.values.jacks.size() == job.rig.jacks.size() &&
-         state.inputs.size() == job.rig.inputs.size() && state.input_known.size() == job.rig.inputs.size() &&
-         state.input_at.size() == job.rig.inputs.size() &&
-         state.instruments.size() == job.rig.channels.size() && state.run.states.size() == job.plan.stages.size() &&
+  const Rig& rig = job.rig;
+  const auto& tripped_jacks = state.permit.recover.jacks;
+  const ProofRun& proof = state.proofs.run;
+  return state.values.channels.size() == rig.channels.size() && state.values.jacks.size() == rig.jacks.size() &&
+         state.inputs.size() == rig.inputs.size() && state.input_known.size() == rig.inputs.size() &&
+         state.input_at.size() == rig.inputs.size() && state.instruments.size() == rig.channels.size() &&
+         state.run.states.size() == job.plan.stages.size() && (!state.run.any || state.run.stage < job.plan.stages.size()) &&
          state.marks_taking.size() == job.plan.marks.size() && state.values.references.marks.size() == job.plan.marks.size() &&
-         (!state.run.any || state.run.stage < job.plan.stages.size());
+         (!proof.running || (proof.pressures.size() == rig.jacks.size() && proof.travels.size() == rig.jacks.size())) &&
+         std::all_of(state.alarms.open.begin(), state.alarms.open.end(), [&](const Alarm& a) { return is_of_the_rig(a, rig); }) &&
+         std::all_of(tripped_jacks.begin(), tripped_jacks.end(), [&](std::uint16_t jack) { return jack < rig.jacks.size(); });
 }
 
 }  // namespace

@@ -38,6 +38,12 @@ void take_started(State& state, const Started& started, Rows& rows) {
   ask_for_snapshot(Cause::start_up, rows);
 }
 
+// What is remembered by the place of a jack or channel in a rig that is no longer in force.
+void forget_places(State& state) {
+  state.limits.clear();
+  for (Alarm& alarm : state.alarms.open) alarm.channel = -1;
+}
+
 void clear_job(State& state) {
   state.values = {};
   state.inputs.clear();
@@ -61,7 +67,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
   const std::vector<std::string> accepted = same_plan && same_rig ? state.accepted : std::vector<std::string>{};
   clear_job(state);
-  if (!same_rig) state.limits.clear();  // They name jacks and channels by place.
+  if (!same_rig) forget_places(state);
   state.accepted = accepted;
   state.values = std::move(values);
   state.proofs = proofs;
@@ -90,6 +96,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
 void take_no_job(State& state, const NoJob& none, Rows& rows) {
   end_permit(state, Cause::plan_changed, {}, rows);
   clear_job(state);
+  forget_places(state);
   state.job.reset();
   state.rig_sha256.clear();
   state.plan_sha256.clear();
