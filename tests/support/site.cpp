@@ -83,7 +83,9 @@ void Site::module_meets(rehearse::ModuleFault fault, OutputKind output) { module
 void Site::input_happens(const std::string& input, bool happens) { inputs_[place_of(job_->rig.inputs, input)] = happens; }
 
 const Effects& Site::tell(decltype(Event::what) what) {
-  effects_ = engine.apply({now, wall, std::move(what)});
+  const Event event{now, wall, std::move(what)};
+  effects_ = engine.apply(event);
+  if (watch) watch(event, effects_);
   rows.insert(rows.end(), effects_.rows.begin(), effects_.rows.end());
   return effects_;
 }

@@ -2,6 +2,7 @@
 // begins where a rehearsal of tests/scenarios ends, with everything standing as it stood then.
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -56,6 +57,8 @@ class Site {
   const Effects& newest() const { return effects_; }
   // Everything decided since the site was made.
   std::vector<EffectRow> rows;
+  // If given, called with every event and what came of it.
+  std::function<void(const Event&, const Effects&)> watch;
 
  private:
   void begin(std::shared_ptr<const Job> job);

@@ -1,0 +1,102 @@
+#include "tests/support/invariants.hpp"
+
+#include <set>
+#include <utility>
+
+#include "daemon/core/state.hpp"
+
+namespace standfast::test {
+namespace {
+
+bool permits_any(const OutputImage& image) { return image[OutputKind::raise_permit] || image[OutputKind::lower_permit]; }
+
+constexpr OutputKind permissions[] = {OutputKind::raise_permit, OutputKind::lower_permit, OutputKind::stop_relay, OutputKind::call_out};
+
+}  // namespace
+
+void Invariants::require(bool holds_now, const char* what) {
+  if (!holds_now && broken.empty()) broken = what;
+}
+
+void Invariants::check_outputs(const Engine& engine, const Effects& effects) {
+  const State& state = engine.state();
+  const OutputImage& wanted = effects.wanted;
+  const bool recovering = state.permit.kind == PermitKind::recover;
+  require(wanted == state.wanted, "what is wanted is what the state says");
+  require(state.signal < Level::hold || recovering || !permits_any(wanted), "no permit at HOLD or above, recover excepted");
+  require(!permits_any(wanted) || state.permit.given(), "an output permits only while a permit is given");
+  require(!(wanted[OutputKind::raise_permit] && wanted[OutputKind::lower_permit]), "one direction at a time");
+  require(!permits_any(wanted) || state.record == RecordState::healthy, "no permit while the record is not written");
+  require(!permits_any(wanted) || (state.job && state.outputs.answered_once && !is_silent(state.outputs, state.now)), "no permit without a module that answers");
+  require(wanted[OutputKind::stop_relay] == (state.signal < Level::stop || recovering), "the stop relay is off at STOP, recover excepted");
+  require(!wanted[OutputKind::call_out] || state.signal < Level::stop, "STOP calls out");
+  require(wanted[OutputKind::beacon] == (state.signal >= Level::hold), "the beacon is lit through HOLD and STOP");
+  require(state.signal < Level::stop || !state.stop_sounds_until || effects.sound == Sound::stop, "a new STOP sounds, silenced or not");
+}
+
+void Invariants::check_alarms(const Engine& engine) {
+  const State& state = engine.state();
+  std::set<std::pair<std::string, Level>> open;
+  Level worst = Level::none;
+  int first = 0;
+  for (const Alarm& alarm : state.alarms.open) {
+    require(open.insert({alarm.subject, alarm.level}).second, "each alarm has one open episode");
+    require(alarm.state != AlarmState::normal, "an alarm back to normal is no longer listed");
+    require(alarm.number <= state.alarms.last, "a number is given once");
+    if (is_open(alarm.state)) worst = std::max(worst, alarm.level);
+    first += alarm.first_out && latches(alarm.level);
+  }
+  require(worst == state.signal, "the signal is the worst of the open alarms");
+  require(state.job || state.signal >= Level::hold, "without a plan in force it is HOLD");
+  require(first <= 1, "one alarm is the first out");
+  require(state.held_since.has_value() == latches(state.signal), "how long it has been HOLD is known");
+  require(state.momentary.empty(), "what was momentary has been told");
+}
+
+void Invariants::check_time(const Engine& engine, const Event& event, const Effects& effects) {
+  const State& state = engine.state();
+  if (going_on_) {
+    require(state.now.ns >= last_now_, "the engine's time never goes back");
+    require(state.picture >= last_picture_, "pictures count up");
+    require(state.alarms.last >= last_alarm_, "alarm numbers count up");
+  }
+  going_on_ = true;
+  last_now_ = state.now.ns;
+  last_picture_ = state.picture;
+  last_alarm_ = state.alarms.last;
+  require(effects.instants.size() == effects.rows.size(), "every row has its instant");
+  for (std::size_t i = 1; i < effects.instants.size(); ++i) require(effects.instants[i] >= effects.instants[i - 1], "rows stand in the order of time");
+  if (!effects.instants.empty()) require(effects.instants.back() <= std::max(event.at, state.now - state.shift), "no row is of a later instant than its event");
+  require(!effects.next || *effects.next + state.shift > state.now, "what is due by now has been done");
+}
+
+void Invariants::check_rows(const Effects& effects) {
+  bool gave = false;
+  for (const EffectRow& row : effects.rows) {
+    if (const auto* change = std::get_if<OutputChange>(&row)) {
+      bool takes = false;
+      for (const OutputKind kind : permissions) takes = takes || !change->wanted[kind];
+      require(!gave || change->gives || !takes || change->heartbeat_withheld, "taking precedes giving");
+      gave = gave || change->gives;
+    }
+    if (const auto* permit = std::get_if<PermitChange>(&row); permit && permit->given) {
+      ++this->permits;
+      recovers += permit->kind == PermitKind::recover;
+    }
+    if (const auto* signal = std::get_if<SignalChange>(&row)) {
+      holds += signal->to == Level::hold;
+      stops += signal->to == Level::stop;
+    }
+  }
+}
+
+void Invariants::check(const Engine& engine, const Event& event, const Effects& effects) {
+  ++events;
+  check_outputs(engine, effects);
+  check_alarms(engine);
+  check_time(engine, event, effects);
+  check_rows(effects);
+  if (!broken.empty()) broken += " (event " + std::to_string(event.what.index()) + " at " + std::to_string(event.at.ns) + " ns)";
+}
+
+}  // namespace standfast::test
