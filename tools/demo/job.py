@@ -153,7 +153,7 @@ class Job:
         self.enter("Raise")
         for percent in (25, 50, 65, 75, 85, 90, 95, 100):
             self.raise_step(percent, {50: self.gauge_dies, 75: self.head_moves}.get(percent))
-        total = sum(jack["load"]["si"] for jack in self.picture()["jacks"]) / 1000
+        total = sum(jack["load"]["si"] for jack in self.picture()["jacks"] if jack["name"] != "total") / 1000
         self.story.tell(f"full transfer: {total:.0f} kN stand on the jacks")
 
     def do_all(self):
