@@ -13,6 +13,7 @@
 #include "daemon/core/proofs.hpp"
 #include "daemon/core/say.hpp"
 #include "daemon/core/sounding.hpp"
+#include "daemon/core/zeros.hpp"
 
 namespace standfast {
 namespace {
@@ -268,6 +269,13 @@ Answer adopt(const State& state, const Action& action) {
   return without_authority(to_act(action.what), action);
 }
 
+using ZeroAct = std::optional<Refusal> (*)(State&, const Action&, Rows&);
+Answer zero(State& state, const Action& action, ZeroAct do_it, Rows& rows) {
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  if (auto answer = old_picture(state, action)) return answer;
+  return do_it(state, action, rows);
+}
+
 Answer not_in_this_version(const Action&) { return refused("not-in-this-version", "not in this version"); }
 
 Answer answer_to(State& state, const Action& action, Rows& rows) {
@@ -289,7 +297,9 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::enter_note: return enter_note(state, action, rows);
     case Act::offer: return without_authority(to_act(action.what), action);
     case Act::adopt: return adopt(state, action);
-    case Act::prove_end: case Act::zero_propose: case Act::zero_approve: return not_in_this_version(action);
+    case Act::zero_propose: return zero(state, action, propose_zero, rows);
+    case Act::zero_approve: return zero(state, action, approve_zero, rows);
+    case Act::prove_end: return not_in_this_version(action);
   }
   return not_in_this_version(action);
 }

@@ -16,6 +16,7 @@
 #include "daemon/core/quantity/evaluate.hpp"
 #include "daemon/core/quantity/mark_taking.hpp"
 #include "daemon/core/stage_run.hpp"
+#include "daemon/core/zeros.hpp"
 
 namespace standfast {
 
@@ -51,6 +52,7 @@ struct State {
   std::vector<Instant> input_at;   // and when it was read.
   std::vector<LimitMemory> limits;
   std::vector<InstrumentMemory> instruments;
+  std::vector<Zero> zeros;         // By channel.
   StageRun run;
   std::optional<MarkTaking> baseline_taking;
   std::vector<std::optional<MarkTaking>> marks_taking;  // By mark of the plan.
@@ -89,6 +91,7 @@ struct State {
     a("input_at", input_at);
     a("limits", limits);
     a("instruments", instruments);
+    a("zeros", zeros);
     a("run", run);
     a("baseline_taking", baseline_taking);
     a("marks_taking", marks_taking);

@@ -50,6 +50,7 @@ void clear_job(State& state) {
   state.input_known.clear();
   state.input_at.clear();
   state.instruments.clear();
+  state.zeros.clear();
   state.marks_taking.clear();
   state.baseline_taking.reset();
   state.accepted.clear();
@@ -66,8 +67,10 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   StageRun run = same_plan ? std::move(state.run) : StageRun{};
   const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
   const std::vector<std::string> accepted = same_plan && same_rig ? state.accepted : std::vector<std::string>{};
+  std::vector<Zero> zeros = same_rig ? std::move(state.zeros) : std::vector<Zero>(job->rig.channels.size());
   clear_job(state);
   if (!same_rig) forget_places(state);
+  state.zeros = std::move(zeros);
   state.accepted = accepted;
   state.values = std::move(values);
   state.proofs = proofs;

@@ -30,6 +30,11 @@ json::array channels_view(const Drawing& drawing) {
                       {"stale_after_ms", channels[i].stale_after.ns / 1'000'000},
                       {"certificate", channel.certificate.number},
                       {"certificate_due", channel.certificate.due}};
+    const Zero& zero = drawing.state.zeros[i];
+    if (zero.offset) view["zero_si"] = *zero.offset;
+    if (zero.offset && channels[i].reading.has_number())
+      view["since_zero"] = drawing.shown.text(Amount{channel.dimension, channels[i].reading.value.si - *zero.offset});
+    if (!zero.proposed_by.empty()) view["zero_proposed_by"] = zero.proposed_by;
     list.push_back(std::move(view));
   }
   return list;

@@ -19,7 +19,7 @@ constexpr Word<Act> act_words[] = {
     {"stop", Act::stop}, {"acknowledge", Act::acknowledge}, {"silence", Act::silence}, {"reset", Act::reset},
     {"permit", Act::permit_give}, {"permit end", Act::permit_end}, {"enter", Act::stage_enter},
     {"propose", Act::stage_propose}, {"approve", Act::stage_approve}, {"abandon", Act::stage_abandon},
-    {"skip", Act::stage_skip}, {"accept", Act::accept_uncertain}, {"prove", Act::prove_start}, {"note", Act::enter_note},
+    {"skip", Act::stage_skip}, {"accept", Act::accept_uncertain}, {"prove", Act::prove_start}, {"note", Act::enter_note}, {"propose zero", Act::zero_propose}, {"approve zero", Act::zero_approve},
     {"shift end", Act::shift_end}};
 constexpr Word<Role> role_words[] = {{"technician", Role::technician}, {"supervisor", Role::supervisor},
                                      {"engineer", Role::engineer}, {"auditor", Role::auditor}, {"surveyor", Role::surveyor}};
