@@ -6,12 +6,12 @@
 #include <vector>
 
 #include "config/result.hpp"
+#include "daemon/core/refusal.hpp"
 #include "daemon/core/state.hpp"
 
 namespace standfast {
 
 // Why this permit cannot be given now; none if it can. The persons' authority is not asked here.
-struct Refusal { std::string code, text; };
 std::optional<Refusal> refusal_to_permit(const State& state, PermitKind kind);
 
 // Gives it. `action` has been found good, `value` of it parsed.

@@ -1,6 +1,7 @@
 #include "daemon/core/zeros.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/state.hpp"

@@ -4,10 +4,11 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "daemon/core/action.hpp"
 #include "daemon/core/effect.hpp"
-#include "daemon/core/permits.hpp"
+#include "daemon/core/refusal.hpp"
 
 namespace standfast {
 
