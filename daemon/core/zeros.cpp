@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "config/result.hpp"
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/state.hpp"
 
