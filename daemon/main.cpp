@@ -51,7 +51,9 @@ void stand_by(Caretaker& caretaker, const Service& service) {
     if (signal == SIGHUP) caretaker.look_at_files_soon();
     const auto told = caretaker.look(service.standing());
     if (told.alive) feed_watchdog();
-    if (told.headline != headline) tell_status(headline = told.headline);
+    if (told.headline == headline) continue;
+    tell_status(headline = told.headline);
+    std::cerr << "<5>" << headline << '\n';
   }
 }
 

@@ -114,6 +114,7 @@ json::object record_view(const Drawing& drawing) {
   return {{"state", record::name_of(drawing.state.record)},
           {"last_seq", drawing.facts.last_seq},
           {"durable_seq", drawing.facts.durable_seq},
+          {"head", drawing.facts.record_head},
           {"trouble", drawing.facts.record_trouble}};
 }
 

@@ -16,6 +16,7 @@ struct PictureFacts {
   std::string job_folder;
   std::vector<std::string> problems;  // Wires that could not be made.
   std::int64_t last_seq{0}, durable_seq{0};
+  std::string record_head;            // Of the newest seal on disk, hex.
   std::string record_trouble;         // Empty while the record is healthy.
 };
 

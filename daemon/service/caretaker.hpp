@@ -24,7 +24,7 @@ class Caretaker {
   explicit Caretaker(Parts parts) : parts_{std::move(parts)} {}
 
   struct Told {
-    bool alive{false};       // Every thread got on since this was last true: the watchdog may be fed.
+    bool alive{false};  // Every thread got on since this was last true: the watchdog may be fed.
     std::string headline;
   };
   Told look(const Service::Standing& standing);
@@ -40,7 +40,11 @@ class Caretaker {
 
   Parts parts_;
   std::optional<std::int64_t> wall_less_boot_ns_;
-  struct Compared { std::string rig_sha256, plan_sha256; bool rig_differs, plan_differs; bool operator==(const Compared&) const = default; };
+  struct Compared {
+    std::string rig_sha256, plan_sha256;
+    bool rig_differs, plan_differs;
+    bool operator==(const Compared&) const = default;
+  };
   std::optional<Compared> compared_;
   std::vector<std::int64_t> progress_;
   int looks_{0};

@@ -28,17 +28,23 @@ void add(Findings& all, Findings more) {
 
 }  // namespace
 
-std::string sha256_hex(const std::string& bytes) {
-  unsigned char digest[EVP_MAX_MD_SIZE];
-  unsigned length = 0;
-  ENSURE(EVP_Digest(bytes.data(), bytes.size(), digest, &length, EVP_sha256(), nullptr) == 1);
+std::string hex(const std::string& bytes) {
   constexpr char digits[] = "0123456789abcdef";
-  std::string hex;
-  for (unsigned i = 0; i < length; ++i) {
-    hex += digits[digest[i] >> 4];
-    hex += digits[digest[i] & 15];
+  std::string text;
+  for (const char byte : bytes) {
+    const auto value = static_cast<unsigned char>(byte);
+    text += digits[value >> 4];
+    text += digits[value & 15];
   }
-  return hex;
+  return text;
+}
+
+std::string sha256_hex(const std::string& bytes) {
+  std::string digest(32, '\0');
+  unsigned length = 0;
+  ENSURE(EVP_Digest(bytes.data(), bytes.size(), reinterpret_cast<unsigned char*>(digest.data()), &length, EVP_sha256(),
+                    nullptr) == 1);
+  return hex(digest);
 }
 
 std::string revision_name(const Job& job) { return sha256_hex(job.rig_sha256 + job.plan_sha256).substr(0, 12); }

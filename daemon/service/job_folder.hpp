@@ -34,7 +34,7 @@ Result<Revision, Findings> make_revision(JobBytes bytes);
 
 inline constexpr std::size_t job_file_most_bytes = 1 << 20;
 
-// Lower-case hex.
+std::string hex(const std::string& bytes);  // Lower case.
 std::string sha256_hex(const std::string& bytes);
 
 // The whole file, or why not. A file longer than `job_file_most_bytes`, a directory, a missing file are refused.

@@ -51,6 +51,17 @@ std::int64_t Journal::write_revision(const Revision& revision, const Event& at) 
                 at);
 }
 
+void Journal::mark_simulated(const Job& job, const Event& at) {
+  if (!keeper_.writer || !job.rig.simulated || keeper_.writer->simulated()) return;
+  keeper_.writer->append_about({true, job.rig.title, STANDFAST_VERSION, where_.host, at.wall});
+}
+
+std::string Journal::head() const { return keeper_.writer ? hex(keeper_.writer->durable_tail().head) : std::string{}; }
+
+void Journal::try_again() {
+  if (keeper_.writer) keeper_.writer->try_again();
+}
+
 void Journal::write_gap(const record::Gap& gap, const Event& at) { append({record::row_of(gap, moment(at))}, at); }
 
 std::optional<RecordHealth> Journal::health_changed() {

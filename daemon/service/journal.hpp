@@ -35,11 +35,18 @@ class Journal {
   bool snapshot_due() const { return snapshot_due_; }
   // The bytes of a pair of files that is about to come into force; what is written later belongs to it.
   std::int64_t write_revision(const Revision& revision, const Event& at);
+  // Once simulated, a record says so for ever.
+  void mark_simulated(const Job& job, const Event& at);
   void write_gap(const record::Gap& gap, const Event& at);
 
   std::int64_t last_seq() const { return last_seq_; }
   std::int64_t durable_seq() const { return keeper_.writer ? keeper_.writer->durable_seq() : 0; }
   std::int64_t revision() const { return where_.revision; }
+
+  // The newest seal on disk: its 32 bytes in lower-case hex; empty without a writer.
+  std::string head() const;
+  // A person has looked: a disk that was given up is tried again.
+  void try_again();
 
   // The record's state if it is not the one told last.
   std::optional<RecordHealth> health_changed();

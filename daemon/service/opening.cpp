@@ -9,10 +9,8 @@
 namespace standfast {
 
 Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox) {
-  const auto on_disk = folder.read();
-  record::About about;
-  about.simulated = on_disk && on_disk->job->rig.simulated;
-  about.job = on_disk ? on_disk->job->rig.title : folder.path();
+  record::About about;  // Whether it is simulated, the first job in force will say.
+  about.job = folder.path();
   about.software = STANDFAST_VERSION;
   about.host = host_name();
   about.created = wall_time_now();

@@ -33,8 +33,12 @@ Event Service::event_now(News what) const { return {parts_.clock.now(), parts_.w
 void Service::start(const Beginning& beginning) {
   if (beginning.outage) parts_.journal.write_gap(*beginning.outage, event_now(Tick{}));
   apply(beginning.started);
-  if (job_) apply(JobInForce{job_});
-  else apply(NoJob{no_job_});
+  if (job_) {
+    parts_.journal.mark_simulated(*job_, event_now(Tick{}));
+    apply(JobInForce{job_});
+  } else {
+    apply(NoJob{no_job_});
+  }
   start_wires();
 }
 
@@ -109,6 +113,7 @@ void Service::apply_act(Asked asked) {
   const Applied applied = apply(std::move(asked.action));
   const ActionAnswer answer = answer_in(applied.effects, what);
   std::int64_t seq = applied.seq;
+  if (what == Act::reset) parts_.journal.try_again();
   if (what == Act::adopt && answer.accepted && asked.revision) seq = std::max(seq, put_in_force(*asked.revision));
   answers_.add({answer, seq, seq <= parts_.journal.durable_seq()}, std::move(asked.answer), taken_at_);
 }
@@ -120,6 +125,8 @@ std::int64_t Service::put_in_force(const Revision& revision) {
     parts_.inbox.forget_wires();
   }
   job_ = revision.job;
+  polled_stage_.reset();
+  parts_.journal.mark_simulated(*job_, event_now(Tick{}));
   const std::int64_t bytes = parts_.journal.write_revision(revision, event_now(Tick{}));
   const std::int64_t in_force = apply(JobInForce{job_}).seq;
   if (new_wires) start_wires();
@@ -129,7 +136,6 @@ std::int64_t Service::put_in_force(const Revision& revision) {
 void Service::start_wires() {
   if (!job_) return;
   wires_ = std::make_unique<Wires>(*job_, parts_.makers, parts_.clock, parts_.inbox);
-  polled_stage_ = nullptr;
   renew_outputs(giving_.take(newest_.wanted));
 }
 
@@ -161,7 +167,7 @@ void Service::look_after() {
   }
   answers_.settle(durable, now);
   const Stage* stage = job_ ? stage_in_force(engine_.state()) : nullptr;
-  if (wires_ && stage != std::exchange(polled_stage_, stage)) wires_->set_periods(poll_periods(*job_, stage));
+  if (wires_ && polled_stage_ != stage) wires_->set_periods(poll_periods(*job_, *(polled_stage_ = stage)));
   if (parts_.pictures.wanted() && now - shown_at_ >= picture_pace) show();
   if (now - stood_at_ >= standing_pace) write_standing();
 }
@@ -175,6 +181,7 @@ void Service::show() {
                                                .problems = wires_ ? wires_->problems() : std::vector<std::string>{},
                                                .last_seq = parts_.journal.last_seq(),
                                                .durable_seq = parts_.journal.durable_seq(),
+                                               .record_head = parts_.journal.head(),
                                                .record_trouble = parts_.journal.why_unhealthy()}));
 }
 

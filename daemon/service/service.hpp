@@ -85,7 +85,7 @@ class Service {
   Giving giving_;
   PendingAnswers answers_;
   std::unique_ptr<Wires> wires_;
-  const Stage* polled_stage_{nullptr};
+  std::optional<const Stage*> polled_stage_;  // Whose polls the wires were told; none yet for this job.
   Effects newest_;                     // Of the newest apply.
   Instant taken_at_{};                 // When that was.
   Instant known_at_{};                 // What the engine's knowledge is worth: see `take`.

@@ -1,4 +1,4 @@
-#include "bench.hpp"
+#include "tests/service/bench.hpp"
 
 #include <boost/json.hpp>
 #include <catch2/catch.hpp>
@@ -67,7 +67,8 @@ void FakeOutputs::wait_for_exchange() {
 
 std::string grain_store_in(const Folder& folder) {
   const std::string from = std::string(SOURCE_ROOT) + "/config/examples/grain-store/";
-  const auto rig = read_whole_file(from + "rig.yaml", 1 << 20), plan = read_whole_file(from + "stages-demo.yaml", 1 << 20);
+  const auto rig = read_whole_file(from + "rig.yaml", 1 << 20),
+             plan = read_whole_file(from + "stages-demo.yaml", 1 << 20);
   REQUIRE(rig);
   REQUIRE(plan);
   REQUIRE(replace_file(folder.path() + "/rig.yaml", *rig));
@@ -102,7 +103,8 @@ Scan quiet_scan(const Job& job, BlockId id, Instant at) {
     if (channel.scale.loop) {
       words[at_word] = static_cast<std::uint16_t>(channel.scale.raw_low * 1000 * channel.scale.counts_per_mA);
     } else if (words_of(channel.type) == 1) {
-      words[at_word] = static_cast<std::uint16_t>(static_cast<std::int16_t>(channel.scale.raw_low * 0.75 + channel.scale.raw_high * 0.25));
+      words[at_word] = static_cast<std::uint16_t>(
+          static_cast<std::int16_t>(channel.scale.raw_low * 0.75 + channel.scale.raw_high * 0.25));
     } else {
       words[at_word] = 0;  // Nought as a float.
     }
@@ -112,8 +114,8 @@ Scan quiet_scan(const Job& job, BlockId id, Instant at) {
 }
 
 Bench::Bench(const std::string& path) : folder{path} {
-  auto opened = record::RecordWriter::open(folder.record_path(), {true, "Grain store", "test", "host", clock.wall()},
-                                           [this] { inbox.wake(); }, disk);
+  auto opened = record::RecordWriter::open(
+      folder.record_path(), {true, "Grain store", "test", "host", clock.wall()}, [this] { inbox.wake(); }, disk);
   REQUIRE(opened);
   writer = std::move(*opened);
   const record::Tail tail = writer->opened_at();
@@ -127,9 +129,9 @@ Bench::Bench(const std::string& path) : folder{path} {
   REQUIRE(reader);
   wired_ = tail.revision > 0;
   auto rebuilt = tail.span == 0 ? Result<Rebuilt, std::string>{Rebuilt{Engine{}, nullptr}} : rebuild(*reader);
-  service = std::make_unique<Service>(
-      Service::Parts{clock, [this] { return clock.wall(); }, inbox, pictures, Journal{{writer.get(), {}}, where}, makers, path},
-      std::move(rebuilt));
+  service = std::make_unique<Service>(Service::Parts{clock, [this] { return clock.wall(); }, inbox, pictures,
+                                                     Journal{{writer.get(), {}}, where}, makers, path},
+                                      std::move(rebuilt));
   Service::Beginning beginning;
   beginning.started = {"boot-1", "test", tail.span == 0};
   service->start(beginning);
@@ -177,7 +179,8 @@ Answered Bench::adopt() {
   action.second = {"S. Vane", Role::supervisor};
   action.value = revision->name();
   action.seen = seen();
-  REQUIRE(inbox.add_act({action, std::make_shared<const Revision>(std::move(*revision)), [&](const Answered& answer) { answered = answer; }}));
+  REQUIRE(inbox.add_act({action, std::make_shared<const Revision>(std::move(*revision)),
+                         [&](const Answered& answer) { answered = answer; }}));
   for (int i = 0; !answered && i < patience; ++i) {
     settle();
     pause();

@@ -9,8 +9,8 @@
 
 #include "daemon/record/record_writer.hpp"
 #include "daemon/service/service.hpp"
-#include "folder.hpp"
-#include "hand_clock.hpp"
+#include "tests/service/folder.hpp"
+#include "tests/service/hand_clock.hpp"
 
 namespace standfast {
 

@@ -15,11 +15,20 @@ namespace {
 json::object picture(const char* level, bool permit, const char* quality = "good", bool in_force = true) {
   return {{"time", "2027-03-01T14:32:55.000Z"},
           {"picture", 17},
-          {"job", json::object{{"in_force", in_force}, {"why_not", "no plan has been adopted"}, {"rig", "Grain store, column C4"}, {"plan_revision", "B"},
-                               {"engineer", "E. Quill"}, {"plan_sha256", "a3f10000"}, {"simulated", true}}},
+          {"job", json::object{{"in_force", in_force},
+                               {"why_not", "no plan has been adopted"},
+                               {"rig", "Grain store, column C4"},
+                               {"plan_revision", "B"},
+                               {"engineer", "E. Quill"},
+                               {"plan_sha256", "a3f10000"},
+                               {"simulated", true}}},
           {"signal", json::object{{"level", level}, {"word", std::string(level) == "none" ? "WITHIN LIMITS" : "HOLD"}}},
-          {"permit", json::object{{"given", permit}, {"kind", "raise"}, {"circuits", "A B"}, {"by", "S. Vane"}, {"ends_in_ms", 725000}}},
-          {"channels", json::array{json::object{{"name", "P1"}, {"reading", json::object{{"quality", quality}, {"cause", "stale"}, {"age_ms", 12000}}}}}}};
+          {"permit",
+           json::object{
+               {"given", permit}, {"kind", "raise"}, {"circuits", "A B"}, {"by", "S. Vane"}, {"ends_in_ms", 725000}}},
+          {"channels", json::array{json::object{
+                           {"name", "P1"},
+                           {"reading", json::object{{"quality", quality}, {"cause", "stale"}, {"age_ms", 12000}}}}}}};
 }
 
 // A job with more of everything than fits.
@@ -34,20 +43,32 @@ json::object crowded() {
   signal["for_ms"] = 48000;
   signal["what_to_do"] = "Stop pumping. Keep pressure. Stand back.";
   signal["reset_by"] = "engineer + second person";
-  json::object step{{"name", "75 %"}, {"number", 2}, {"of", 4}, {"percent", "75.0 %"}, {"observe_ms", 600000}, {"observed_ms", 134000},
-                    {"in_band", false}, {"reading_sets", 3}, {"reading_sets_planned", 5}};
-  full["stage"] = json::object{{"any", true}, {"name", "Raise"}, {"number", 4}, {"of", 9}, {"state", "observation"}, {"step", step},
-                               {"criteria", json::array{json::object{{"name", "observation"}, {"met", false}, {"facts", "134 s of 600 s"}}}}};
+  json::object step{{"name", "75 %"},      {"number", 2},          {"of", 4},
+                    {"percent", "75.0 %"}, {"observe_ms", 600000}, {"observed_ms", 134000},
+                    {"in_band", false},    {"reading_sets", 3},    {"reading_sets_planned", 5}};
+  full["stage"] = json::object{
+      {"any", true},
+      {"name", "Raise"},
+      {"number", 4},
+      {"of", 9},
+      {"state", "observation"},
+      {"step", step},
+      {"criteria", json::array{json::object{{"name", "observation"}, {"met", false}, {"facts", "134 s of 600 s"}}}}};
   json::array jacks, limits;
   for (int i = 0; i < 17; ++i) {
-    json::object jack{{"name", i == 16 ? std::string("total") : "J" + std::to_string(i)}, {"answering", 15}, {"parts", 16}};
-    for (const char* key : {"load", "target", "to_go", "pressure", "share", "travel_left"}) jack[key] = json::object{{"text", "1234567.8 kN"}};
+    json::object jack{
+        {"name", i == 16 ? std::string("total") : "J" + std::to_string(i)}, {"answering", 15}, {"parts", 16}};
+    for (const char* key : {"load", "target", "to_go", "pressure", "share", "travel_left"})
+      jack[key] = json::object{{"text", "1234567.8 kN"}};
     jacks.push_back(jack);
   }
   for (int i = 0; i < 200; ++i)
-    limits.push_back(json::object{{"name", "limit " + std::to_string(i)}, {"in_force", i % 10 != 0}, {"used_pct", static_cast<double>(i)},
+    limits.push_back(json::object{{"name", "limit " + std::to_string(i)},
+                                  {"in_force", i % 10 != 0},
+                                  {"used_pct", static_cast<double>(i)},
                                   {"value", json::object{{"text", "1.00 mm"}, {"si", 0.001}}},
-                                  {"hold", json::object{{"above", json::object{{"text", "1.20 mm"}}}, {"below", json::object{{"text", "-0.30 mm"}}}}}});
+                                  {"hold", json::object{{"above", json::object{{"text", "1.20 mm"}}},
+                                                        {"below", json::object{{"text", "-0.30 mm"}}}}}});
   full["jacks"] = jacks;
   full["limits"] = limits;
   full["record"] = json::object{{"state", "healthy"}, {"last_seq", 130}, {"durable_seq", 100}};
@@ -84,7 +105,8 @@ TEST_CASE("the screen is never wider than 80 nor higher than 24, however much th
 
 TEST_CASE("the band says what, since when, what to do and who may reset") {
   const std::string screen = text(screen_of(crowded(), LocalTime{true}));
-  for (const char* part : {"[4] HOLD", "since 14:32:07  0:48", "Stop pumping. Keep pressure. Stand back.", "reset: engineer + second person"})
+  for (const char* part : {"[4] HOLD", "since 14:32:07  0:48", "Stop pumping. Keep pressure. Stand back.",
+                           "reset: engineer + second person"})
     CHECK(has(screen, part));
 }
 
@@ -103,7 +125,8 @@ TEST_CASE("the screen carries the caution, the mark of a simulated rig, and neve
     const std::string screen = text(screen_of(each, LocalTime{true}));
     CHECK(has(screen, "Nobody under a load held by hydraulics alone."));
     CHECK(has(screen, "SIMULATED"));
-    for (const char* word : {" safe ", " OK", "release", "emergency", " auto", "live load", "normal"}) CHECK_FALSE(has(screen, word));
+    for (const char* word : {" safe ", " OK", "release", "emergency", " auto", "live load", "normal"})
+      CHECK_FALSE(has(screen, word));
   }
 }
 
@@ -137,7 +160,8 @@ TEST_CASE("times are read as people type them") {
   CHECK(utc.typed("10:30:01", noon)->ns == noon.ns - 5399 * 1'000'000'000LL);
   CHECK(utc.typed("-10min", noon)->ns == noon.ns - 600 * 1'000'000'000LL);
   CHECK(utc.typed("-2h", noon)->ns == noon.ns - 7200 * 1'000'000'000LL);
-  for (const char* text : {"", "10", "25:00", "10:60", "10:30:01:2", "-", "-10", "-10parsec", "yesterday"}) CHECK_FALSE(utc.typed(text, noon));
+  for (const char* text : {"", "10", "25:00", "10:60", "10:30:01:2", "-", "-10", "-10parsec", "yesterday"})
+    CHECK_FALSE(utc.typed(text, noon));
 }
 
 TEST_CASE("every command has a summary, an example that begins with it, and a name of its own") {

@@ -4,8 +4,8 @@
 #include "daemon/service/file_lock.hpp"
 #include "daemon/service/job_folder.hpp"
 #include "daemon/service/whole_file.hpp"
-#include "folder.hpp"
-#include "hand_clock.hpp"
+#include "tests/service/folder.hpp"
+#include "tests/service/hand_clock.hpp"
 
 using namespace standfast;
 

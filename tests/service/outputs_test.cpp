@@ -2,7 +2,7 @@
 #include <vector>
 
 #include "daemon/service/output_pass.hpp"
-#include "hand_clock.hpp"
+#include "tests/service/hand_clock.hpp"
 
 using namespace standfast;
 

@@ -3,7 +3,7 @@
 #include "daemon/service/act_request.hpp"
 #include "daemon/service/people.hpp"
 #include "daemon/service/whole_file.hpp"
-#include "folder.hpp"
+#include "tests/service/folder.hpp"
 
 using namespace standfast;
 
@@ -43,7 +43,8 @@ TEST_CASE("the list of people comes back from its file as it was written") {
 
 TEST_CASE("a list that is no list is refused and named") {
   const Folder folder;
-  for (const char* text : {"", "{", "[]", R"({"people":[{"name":"A"}]})", R"({"people":[{"name":"","roles":["engineer"],"since":"","ended":"","added_by":""}]})",
+  for (const char* text : {"", "{", "[]", R"({"people":[{"name":"A"}]})",
+                           R"({"people":[{"name":"","roles":["engineer"],"since":"","ended":"","added_by":""}]})",
                            R"({"people":[{"name":"A","roles":["king"],"since":"","ended":"","added_by":""}]})"}) {
     REQUIRE(replace_file(people_path(folder.path()), text));
     const auto people = read_people(folder.path());
@@ -73,13 +74,15 @@ TEST_CASE("an unknown name is answered with the nearest known one") {
 }
 
 TEST_CASE("a name is a name: not empty, not long, no control characters") {
-  for (const std::string& name : {std::string(), std::string("-x"), std::string("a\nb"), std::string(61, 'a'), std::string(" a")})
+  for (const std::string& name :
+       {std::string(), std::string("-x"), std::string("a\nb"), std::string(61, 'a'), std::string(" a")})
     CHECK_FALSE(with_added({}, {name, Role::engineer, "", ""}));
 }
 
 TEST_CASE("an act names its persons with the roles of the list, and is not verified") {
   const auto asked = act_request(
-      post(R"({"act":"reset","object":"3","reason":"mended","as":"S. Vane","second":"T. Marsh","seen":12})"), crew(), std::nullopt);
+      post(R"({"act":"reset","object":"3","reason":"mended","as":"S. Vane","second":"T. Marsh","seen":12})"), crew(),
+      std::nullopt);
   REQUIRE(asked);
   CHECK(asked->action.what == Act::reset);
   CHECK(asked->action.object == "3");
@@ -109,9 +112,10 @@ TEST_CASE("a stop needs no name and no list of people") {
 TEST_CASE("a request that is not an act is refused with what is wrong") {
   const std::string long_reason(reason_most + 1, 'a');
   for (const std::string& body :
-       {std::string(), std::string("[]"), std::string("{\"act\":\"fly\"}"), std::string("{\"act\":\"stop\",\"force\":true}"),
-        std::string("{\"act\":\"stop\",\"reason\":7}"), "{\"act\":\"stop\",\"reason\":\"" + long_reason + "\"}",
-        std::string("{\"act\":\"stop\",\"reason\":\"a\\nb\"}"), std::string("{\"act\":\"reset\",\"seen\":\"12\"}"),
-        std::string("{\"act\":\"stop\",\"reason\":\"\xff\"}"), std::string("{\"act\":[[[[[[[]]]]]]]}")})
+       {std::string(), std::string("[]"), std::string("{\"act\":\"fly\"}"),
+        std::string("{\"act\":\"stop\",\"force\":true}"), std::string("{\"act\":\"stop\",\"reason\":7}"),
+        "{\"act\":\"stop\",\"reason\":\"" + long_reason + "\"}", std::string("{\"act\":\"stop\",\"reason\":\"a\\nb\"}"),
+        std::string("{\"act\":\"reset\",\"seen\":\"12\"}"), std::string("{\"act\":\"stop\",\"reason\":\"\xff\"}"),
+        std::string("{\"act\":[[[[[[[]]]]]]]}")})
     CHECK_FALSE(act_request(post(body), crew(), std::nullopt));
 }

@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "daemon/service/server.hpp"
-#include "folder.hpp"
+#include "tests/service/folder.hpp"
 #include "tools/standfast/http.hpp"
 
 using namespace standfast;

@@ -1,7 +1,7 @@
 #include <boost/json.hpp>
 #include <catch2/catch.hpp>
 
-#include "bench.hpp"
+#include "tests/service/bench.hpp"
 #include "daemon/record/record_reader.hpp"
 #include "daemon/service/replay.hpp"
 

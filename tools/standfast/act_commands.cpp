@@ -35,8 +35,10 @@ int show_stages(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   const json::array& list = array_at(picture, "stages");
   if (arguments.has("json")) {
-    std::cout << json::serialize(json::object{{"schema", "standfast-stages-1"}, {"time", picture.at("time")},
-                                              {"stages", list}, {"stage", picture.at("stage")}})
+    std::cout << json::serialize(json::object{{"schema", "standfast-stages-1"},
+                                              {"time", picture.at("time")},
+                                              {"stages", list},
+                                              {"stage", picture.at("stage")}})
               << '\n';
     return done;
   }
@@ -45,12 +47,14 @@ int show_stages(const Arguments& arguments) {
     const json::object& stage = each.as_object();
     std::string state = text_at(stage, "state");
     std::replace(state.begin(), state.end(), '_', ' ');
-    table.lines.push_back({text_at(stage, "number"), text_at(stage, "name"), state, truth_at(stage, "in_this_version") ? "" : "not in this version"});
+    table.lines.push_back({text_at(stage, "number"), text_at(stage, "name"), state,
+                           truth_at(stage, "in_this_version") ? "" : "not in this version"});
   }
   std::cout << text_of(table);
   for (const json::value& each : array_at(object_at(picture, "stage"), "criteria")) {
     const json::object& criterion = each.as_object();
-    std::cout << (truth_at(criterion, "met") ? "  met   " : "  wait  ") << text_at(criterion, "name") << "  " << text_at(criterion, "facts") << '\n';
+    std::cout << (truth_at(criterion, "met") ? "  met   " : "  wait  ") << text_at(criterion, "name") << "  "
+              << text_at(criterion, "facts") << '\n';
   }
   return done;
 }
@@ -59,7 +63,9 @@ int show_stages(const Arguments& arguments) {
 
 int acknowledge(const Arguments& arguments) { return act(arguments, {"acknowledge", arguments.operand(0), {}}); }
 
-int silence(const Arguments& arguments) { return act(arguments, {"silence", {}, spaced_duration(arguments.operand(0))}); }
+int silence(const Arguments& arguments) {
+  return act(arguments, {"silence", {}, spaced_duration(arguments.operand(0))});
+}
 
 int stop(const Arguments& arguments) {
   Arguments with_reason = arguments;
@@ -82,7 +88,8 @@ int stage(const Arguments& arguments) {
   const std::string verb = arguments.operand(0), name = arguments.rest(1);
   need_one_of(verb, verbs);
   if (verb == "show") return show_stages(arguments);
-  if ((verb == "enter" || verb == "skip") && name.empty()) throw Trouble{usage, "which stage? `standfast stage show` lists them"};
+  if ((verb == "enter" || verb == "skip") && name.empty())
+    throw Trouble{usage, "which stage? `standfast stage show` lists them"};
   return act(arguments, {"stage_" + verb, name, {}});
 }
 
@@ -93,13 +100,17 @@ int prove(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   const json::array& list = array_at(picture, "proofs");
   if (arguments.has("json")) {
-    std::cout << json::serialize(json::object{{"schema", "standfast-proofs-1"}, {"time", picture.at("time")}, {"proofs", list}}) << '\n';
+    std::cout << json::serialize(
+                     json::object{{"schema", "standfast-proofs-1"}, {"time", picture.at("time")}, {"proofs", list}})
+              << '\n';
     return done;
   }
   TableText table{{"proof", "state"}, {false, false}, {}};
   for (const json::value& each : list) {
     const json::object& proof = each.as_object();
-    table.lines.push_back({text_at(proof, "name"), truth_at(proof, "running") ? "running" : truth_at(proof, "passed") ? "passed" : "not passed"});
+    table.lines.push_back({text_at(proof, "name"), truth_at(proof, "running")  ? "running"
+                                                   : truth_at(proof, "passed") ? "passed"
+                                                                               : "not passed"});
   }
   std::cout << text_of(table);
   return done;
@@ -111,7 +122,9 @@ int zero(const Arguments& arguments) {
   return act(arguments, {"zero_" + arguments.operand(0), arguments.operand(1), {}});
 }
 
-int enter(const Arguments& arguments) { return act(arguments, {"enter_note", arguments.operand(0), arguments.rest(1)}); }
+int enter(const Arguments& arguments) {
+  return act(arguments, {"enter_note", arguments.operand(0), arguments.rest(1)});
+}
 
 int shift(const Arguments& arguments) {
   constexpr std::string_view verbs[] = {"end"};

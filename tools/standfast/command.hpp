@@ -11,7 +11,7 @@ namespace standfast::client {
 
 struct Option {
   const char* name;          // Without dashes.
-  const char* placeholder;   // Empty: a flag without a value.
+  const char* value_word;   // Empty: a flag without a value.
   const char* help;
 };
 

@@ -38,7 +38,8 @@ std::string spaced(std::string name) {
 std::string pending_of(const json::object& limit) {
   for (const char* level : {"stop", "hold", "review"}) {
     const json::object& at = object_at(limit, level);
-    if (truth_at(at, "active")) return std::string(level == std::string("stop") ? "STOP" : level == std::string("hold") ? "HOLD" : "REVIEW");
+    if (truth_at(at, "active"))
+      return std::string(level == std::string("stop") ? "STOP" : level == std::string("hold") ? "HOLD" : "REVIEW");
     if (number_at(at, "filled_ms") > 0) return text_at(at, "filled_ms") + " of " + text_at(at, "persist_ms") + " ms";
   }
   return {};
@@ -50,11 +51,13 @@ int limits(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   const json::array& list = array_at(picture, "limits");
   if (arguments.has("json")) return tell_json(picture, "limits", list);
-  TableText table{{"limit", "now", "review", "HOLD", "STOP", "used", "beyond"}, {false, true, true, true, true, true, false}, {}};
+  TableText table{
+      {"limit", "now", "review", "HOLD", "STOP", "used", "beyond"}, {false, true, true, true, true, true, false}, {}};
   for (const json::value& each : list) {
     const json::object& limit = each.as_object();
-    table.lines.push_back({text_at(limit, "name"), shown_at(limit, "value"), bounds_of(limit, "review"), bounds_of(limit, "hold"),
-                           bounds_of(limit, "stop"), limit.contains("used_pct") ? std::to_string(number_at(limit, "used_pct")) + " %" : "",
+    table.lines.push_back({text_at(limit, "name"), shown_at(limit, "value"), bounds_of(limit, "review"),
+                           bounds_of(limit, "hold"), bounds_of(limit, "stop"),
+                           limit.contains("used_pct") ? std::to_string(number_at(limit, "used_pct")) + " %" : "",
                            truth_at(limit, "in_force") ? pending_of(limit) : "not in force"});
   }
   std::cout << text_of(table);
@@ -67,14 +70,16 @@ int alarms(const Arguments& arguments) {
   if (arguments.has("json")) return tell_json(picture, "alarms", list);
   const LocalTime time{arguments};
   TableText table{{"no", "level", "", "since", "what", "at trip", "limit", "state", "reset by"},
-                  {true, false, false, false, false, true, true, false, false}, {}};
+                  {true, false, false, false, false, true, true, false, false},
+                  {}};
   for (const json::value& each : list) {
     const json::object& alarm = each.as_object();
     std::string level = text_at(alarm, "level");
     std::transform(level.begin(), level.end(), level.begin(), [](char c) { return static_cast<char>(c - 32); });
-    table.lines.push_back({text_at(alarm, "number"), level, truth_at(alarm, "first_out") ? "first" : "", time.clock(text_at(alarm, "since")),
-                           text_at(alarm, "subject") + ": " + text_at(alarm, "why"), shown_at(alarm, "value"), shown_at(alarm, "bound"),
-                           spaced(text_at(alarm, "state")), text_at(alarm, "reset_by")});
+    table.lines.push_back({text_at(alarm, "number"), level, truth_at(alarm, "first_out") ? "first" : "",
+                           time.clock(text_at(alarm, "since")),
+                           text_at(alarm, "subject") + ": " + text_at(alarm, "why"), shown_at(alarm, "value"),
+                           shown_at(alarm, "bound"), spaced(text_at(alarm, "state")), text_at(alarm, "reset_by")});
   }
   std::cout << (list.empty() ? std::string("no open alarms\n") : text_of(table));
   return done;
@@ -88,22 +93,27 @@ int readings(const Arguments& arguments) {
     const json::object& channel = each.as_object();
     names.push_back(channel.at("name").as_string());
     const auto& chosen = arguments.operands;
-    if (chosen.empty() || std::find(chosen.begin(), chosen.end(), text_at(channel, "name")) != chosen.end()) wanted.push_back(each);
+    if (chosen.empty() || std::find(chosen.begin(), chosen.end(), text_at(channel, "name")) != chosen.end())
+      wanted.push_back(each);
   }
   for (const std::string& name : arguments.operands) {
     if (std::find(names.begin(), names.end(), name) != names.end()) continue;
     const std::string near{nearest_word(name, names)};
-    throw Trouble{bad_input, "no channel '" + name + "' in the rig" + (near.empty() ? "" : "; did you mean '" + near + "'?")};
+    throw Trouble{bad_input,
+                  "no channel '" + name + "' in the rig" + (near.empty() ? "" : "; did you mean '" + near + "'?")};
   }
   if (arguments.has("json")) return tell_json(picture, "readings", wanted);
-  TableText table{{"channel", "reading", "age", "quality", "why", "lost", "bus"}, {false, true, true, false, false, true, false}, {}};
+  TableText table{{"channel", "reading", "age", "quality", "why", "lost", "bus"},
+                  {false, true, true, false, false, true, false},
+                  {}};
   for (const json::value& each : wanted) {
     const json::object& channel = each.as_object();
     const json::object& reading = object_at(channel, "reading");
     const bool bad = text_at(reading, "quality") == "bad";
     table.lines.push_back({text_at(channel, "name"), bad ? "--" : text_at(reading, "text"),
                            reading.contains("age_ms") ? std::to_string(number_at(reading, "age_ms") / 1000) + " s" : "",
-                           text_at(reading, "quality"), text_at(reading, "why"), text_at(channel, "lost"), text_at(channel, "bus")});
+                           text_at(reading, "quality"), text_at(reading, "why"), text_at(channel, "lost"),
+                           text_at(channel, "bus")});
   }
   std::cout << text_of(table);
   return done;

@@ -26,11 +26,11 @@ std::string examples_of(const Command& command) {
 
 void add(CLI::App& app, const Option& option, Arguments& typed) {
   const std::string name = option.name;
-  if (*option.placeholder == '\0')
+  if (*option.value_word == '\0')
     app.add_flag_callback("--" + name, [&typed, name] { typed.options[name] = "yes"; }, option.help);
   else
     app.add_option_function<std::string>("--" + name, [&typed, name](const std::string& value) { typed.options[name] = value; },
-                                         option.help)->type_name(option.placeholder);
+                                         option.help)->type_name(option.value_word);
 }
 
 void add(CLI::App& app, const Command& command, Arguments& typed) {

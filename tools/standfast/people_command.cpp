@@ -55,7 +55,8 @@ int add(const Arguments& arguments) {
   const auto role = role_named(arguments.get("role"));
   if (!role) throw Trouble{usage, "--role wants technician, supervisor, engineer, auditor or surveyor"};
   const std::string by = maker(arguments, people);
-  if (!has_engineer(people) && *role != Role::engineer) throw Trouble{not_permitted, "the first on the list must be an engineer"};
+  if (!has_engineer(people) && *role != Role::engineer)
+    throw Trouble{not_permitted, "the first on the list must be an engineer"};
   const std::string name = arguments.operand(1);
   auto changed = with_added(std::move(people), {name, *role, wall_time_text(wall_time_now()), by});
   if (!changed) throw Trouble{bad_input, changed.error()};
@@ -86,10 +87,13 @@ int list(const Arguments& arguments) {
       role_list.emplace_back(role_name(role));
     }
     table.lines.push_back({person.name, roles, person.since, person.ended, person.added_by});
-    all.push_back(json::object{{"name", person.name}, {"roles", role_list}, {"since", person.since}, {"ended", person.ended}});
+    all.push_back(
+        json::object{{"name", person.name}, {"roles", role_list}, {"since", person.since}, {"ended", person.ended}});
   }
   if (arguments.has("json"))
-    std::cout << json::serialize(json::object{{"schema", "standfast-people-1"}, {"time", wall_time_text(wall_time_now())}, {"people", all}}) << '\n';
+    std::cout << json::serialize(json::object{
+                     {"schema", "standfast-people-1"}, {"time", wall_time_text(wall_time_now())}, {"people", all}})
+              << '\n';
   else
     std::cout << text_of(table);
   return done;

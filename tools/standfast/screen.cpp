@@ -16,7 +16,8 @@ constexpr std::size_t band_height = 3, foot_height = 4, most_jacks = 4;
 
 std::string both_sides(const std::string& one, const std::string& other) {
   const std::size_t used = width_of(one) + width_of(other);
-  return used + 1 > screen_width ? left(one + "  " + other, screen_width) : one + std::string(screen_width - used, ' ') + other;
+  return used + 1 > screen_width ? left(one + "  " + other, screen_width)
+                                 : one + std::string(screen_width - used, ' ') + other;
 }
 
 // Own signs: the more corners, the more serious.
@@ -39,14 +40,16 @@ void add_band(Lines& lines, const json::object& picture, const LocalTime& time) 
   const std::string level = text_at(signal, "level"), word = sign_of(level) + " " + text_at(signal, "word");
   if (!signal.contains("subject")) {
     lines.push_back({left(both_sides(word, "at " + time.clock(text_at(picture, "time"))), screen_width), Ink::plain});
-    lines.push_back({"    by plan revision " + text_at(job, "plan_revision") + " of " + text_at(job, "engineer"), Ink::plain});
+    lines.push_back(
+        {"    by plan revision " + text_at(job, "plan_revision") + " of " + text_at(job, "engineer"), Ink::plain});
     lines.push_back({"", Ink::plain});
     return;
   }
   std::string what = text_at(signal, "subject") + ": " + text_at(signal, "why");
   if (signal.contains("value")) what += " " + shown_at(signal, "value");
   if (signal.contains("bound")) what += ", limit " + shown_at(signal, "bound");
-  const std::string since = "since " + time.clock(text_at(signal, "since")) + "  " + clock_text(number_at(signal, "for_ms"));
+  const std::string since =
+      "since " + time.clock(text_at(signal, "since")) + "  " + clock_text(number_at(signal, "for_ms"));
   const Ink ink = ink_of(level);
   lines.push_back({left(word + "  " + what, screen_width), ink});
   lines.push_back({left(both_sides("    " + since, "reset: " + text_at(signal, "reset_by") + " "), screen_width), ink});
@@ -60,7 +63,8 @@ void add_permit(Lines& lines, const json::object& picture) {
     return;
   }
   std::string kind = text_at(permit, "kind");
-  std::transform(kind.begin(), kind.end(), kind.begin(), [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; });
+  std::transform(kind.begin(), kind.end(), kind.begin(),
+                 [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; });
   std::string words = "(O) PERMIT: " + kind + "  " + text_at(permit, "circuits") + "  by " + text_at(permit, "by");
   if (!text_at(permit, "second").empty()) words += " and " + text_at(permit, "second");
   lines.push_back({both_sides(words, "ends in " + clock_text(number_at(permit, "ends_in_ms"))), Ink::strong});
@@ -73,11 +77,13 @@ std::string spaced(std::string name) {
 
 std::string due_words(const json::object& stage) {
   for (const json::value& each : array_at(stage, "criteria"))
-    if (!truth_at(each.as_object(), "met")) return "wait: " + text_at(each.as_object(), "name") + "  " + text_at(each.as_object(), "facts");
+    if (!truth_at(each.as_object(), "met"))
+      return "wait: " + text_at(each.as_object(), "name") + "  " + text_at(each.as_object(), "facts");
   if (text_at(stage, "state") == "criteria_met") return "DUE: propose for approval";
   if (text_at(stage, "state") != "awaiting_approval") return {};
   std::string roles;
-  for (const json::value& role : array_at(stage, "sign_off")) roles += (roles.empty() ? "" : ", ") + std::string(role.as_string());
+  for (const json::value& role : array_at(stage, "sign_off"))
+    roles += (roles.empty() ? "" : ", ") + std::string(role.as_string());
   return "DUE: approval" + (roles.empty() ? std::string() : " of " + roles);
 }
 
@@ -93,15 +99,18 @@ void add_stage(Lines& lines, const json::object& picture) {
     return;
   }
   const json::object& step = object_at(stage, "step");
-  std::string where = "stage " + text_at(stage, "number") + " of " + text_at(stage, "of") + "  " + text_at(stage, "name");
+  std::string where =
+      "stage " + text_at(stage, "number") + " of " + text_at(stage, "of") + "  " + text_at(stage, "name");
   if (number_at(step, "of") > 1) where += ", step " + text_at(step, "number") + " of " + text_at(step, "of");
   if (!step.empty()) where += " (" + text_at(step, "percent") + ")";
   lines.push_back({both_sides(where, spaced(text_at(stage, "state"))), Ink::plain});
   if (number_at(step, "observe_ms") > 0)
-    lines.push_back({both_sides("observation period " + clock_text(number_at(step, "observed_ms")) + " of " +
-                                    clock_text(number_at(step, "observe_ms")) + (truth_at(step, "in_band") ? "" : ", a load is outside its band"),
-                                "reading sets " + text_at(step, "reading_sets") + " of " + text_at(step, "reading_sets_planned")),
-                     Ink::plain});
+    lines.push_back(
+        {both_sides("observation period " + clock_text(number_at(step, "observed_ms")) + " of " +
+                        clock_text(number_at(step, "observe_ms")) +
+                        (truth_at(step, "in_band") ? "" : ", a load is outside its band"),
+                    "reading sets " + text_at(step, "reading_sets") + " of " + text_at(step, "reading_sets_planned")),
+         Ink::plain});
   if (const std::string due = due_words(stage); !due.empty()) lines.push_back({due, Ink::plain});
 }
 
@@ -109,8 +118,8 @@ void add_stage(Lines& lines, const json::object& picture) {
 void add_jacks(Lines& lines, const json::object& picture) {
   const json::array& jacks = array_at(picture, "jacks");
   if (jacks.empty()) return;
-  lines.push_back({left("jack", 8) + right("load", 14) + right("target", 12) + right("to go", 12) + right("pressure", 14) +
-                       right("share", 9) + right("left", 11),
+  lines.push_back({left("jack", 8) + right("load", 14) + right("target", 12) + right("to go", 12) +
+                       right("pressure", 14) + right("share", 9) + right("left", 11),
                    Ink::strong});
   std::size_t shown = 0;
   for (const json::value& each : jacks) {
@@ -118,10 +127,15 @@ void add_jacks(Lines& lines, const json::object& picture) {
     const bool total = text_at(jack, "name") == "total";
     if (!total && shown++ >= most_jacks) continue;
     const bool part = total && number_at(jack, "answering") < number_at(jack, "parts");
-    lines.push_back({left(total && jacks.size() - 1 > most_jacks ? "all " + std::to_string(jacks.size() - 1) : text_at(jack, "name"), 8) +
-                         right(part ? text_at(jack, "answering") + " of " + text_at(jack, "parts") + " jacks" : shown_at(jack, "load"), 14) +
-                         right(shown_at(jack, "target"), 12) + right(shown_at(jack, "to_go"), 12) + right(shown_at(jack, "pressure"), 14) +
-                         right(shown_at(jack, "share"), 9) + right(shown_at(jack, "travel_left"), 11),
+    lines.push_back({left(total && jacks.size() - 1 > most_jacks ? "all " + std::to_string(jacks.size() - 1)
+                                                                 : text_at(jack, "name"),
+                          8) +
+                         right(part ? text_at(jack, "answering") + " of " + text_at(jack, "parts") + " jacks"
+                                    : shown_at(jack, "load"),
+                               14) +
+                         right(shown_at(jack, "target"), 12) + right(shown_at(jack, "to_go"), 12) +
+                         right(shown_at(jack, "pressure"), 14) + right(shown_at(jack, "share"), 9) +
+                         right(shown_at(jack, "travel_left"), 11),
                      Ink::plain});
   }
 }
@@ -139,20 +153,25 @@ void add_limits(Lines& lines, const json::object& picture, std::size_t room) {
   std::size_t out_of_force = 0;
   for (const json::value& each : array_at(picture, "limits")) {
     const json::object& limit = each.as_object();
-    if (!truth_at(limit, "in_force")) ++out_of_force;
-    else limits.push_back(&limit);
+    if (!truth_at(limit, "in_force"))
+      ++out_of_force;
+    else
+      limits.push_back(&limit);
   }
   if (limits.empty() || room < 2) return;
-  std::stable_sort(limits.begin(), limits.end(),
-                   [](const auto* a, const auto* b) { return number_at(*a, "used_pct", -1) > number_at(*b, "used_pct", -1); });
-  lines.push_back({left("limit in force", 34) + right("now", 14) + right("HOLD", 12) + right("STOP", 12) + right("used", 8), Ink::strong});
+  std::stable_sort(limits.begin(), limits.end(), [](const auto* a, const auto* b) {
+    return number_at(*a, "used_pct", -1) > number_at(*b, "used_pct", -1);
+  });
+  lines.push_back(
+      {left("limit in force", 34) + right("now", 14) + right("HOLD", 12) + right("STOP", 12) + right("used", 8),
+       Ink::strong});
   const bool more = limits.size() > room - 1 || out_of_force > 0;
   const std::size_t shown = std::min(limits.size(), room - 1 - (more ? 1 : 0));
   for (std::size_t i = 0; i < shown; ++i) {
     const json::object& limit = *limits[i];
     const std::string used = limit.contains("used_pct") ? std::to_string(number_at(limit, "used_pct")) + " %" : "";
-    lines.push_back({left(text_at(limit, "name"), 34) + right(shown_at(limit, "value"), 14) + right(bound_of(limit, "hold"), 12) +
-                         right(bound_of(limit, "stop"), 12) + right(used, 8),
+    lines.push_back({left(text_at(limit, "name"), 34) + right(shown_at(limit, "value"), 14) +
+                         right(bound_of(limit, "hold"), 12) + right(bound_of(limit, "stop"), 12) + right(used, 8),
                      Ink::plain});
   }
   if (more)
@@ -170,10 +189,12 @@ std::string instruments_words(const json::object& picture) {
     const std::string quality = text_at(reading, "quality");
     ++(quality == "good" ? good : quality == "uncertain" ? uncertain : bad);
     if (quality == "bad" && first.empty())
-      first = ": " + text_at(channel, "name") + " no data " + (reading.contains("age_ms") ? clock_text(number_at(reading, "age_ms")) + " " : "") +
-              "(" + text_at(reading, "cause") + ")";
+      first = ": " + text_at(channel, "name") + " no data " +
+              (reading.contains("age_ms") ? clock_text(number_at(reading, "age_ms")) + " " : "") + "(" +
+              text_at(reading, "cause") + ")";
   }
-  return "instruments " + std::to_string(good) + " good, " + std::to_string(uncertain) + " uncertain, " + std::to_string(bad) + " bad" + first;
+  return "instruments " + std::to_string(good) + " good, " + std::to_string(uncertain) + " uncertain, " +
+         std::to_string(bad) + " bad" + first;
 }
 
 void add_foot(Lines& lines, const json::object& picture, const LocalTime& time) {
@@ -186,8 +207,13 @@ void add_foot(Lines& lines, const json::object& picture, const LocalTime& time) 
   lines.push_back({left(words, screen_width), Ink::plain});
   std::string kept = "record " + text_at(record, "state") + ", " + text_at(record, "durable_seq") + " rows on disk";
   if (behind > 0) kept += ", " + std::to_string(behind) + " waiting";
-  lines.push_back({left(both_sides(kept, std::to_string(array_at(picture, "alarms").size()) + " alarms  picture " + text_at(picture, "picture")), screen_width), Ink::plain});
-  std::string plan = truth_at(job, "in_force") ? text_at(job, "rig") + "  rev " + text_at(job, "plan_revision") + " " + text_at(job, "plan_sha256").substr(0, 8) : "";
+  lines.push_back({left(both_sides(kept, std::to_string(array_at(picture, "alarms").size()) + " alarms  picture " +
+                                             text_at(picture, "picture")),
+                        screen_width),
+                   Ink::plain});
+  std::string plan = truth_at(job, "in_force") ? text_at(job, "rig") + "  rev " + text_at(job, "plan_revision") + " " +
+                                                     text_at(job, "plan_sha256").substr(0, 8)
+                                               : "";
   if (truth_at(job, "simulated")) plan = "SIMULATED  " + plan;
   lines.push_back({both_sides(plan, time.clock(text_at(picture, "time"))), Ink::plain});
   lines.push_back({"An aid, not a safety-rated device. Nobody under a load held by hydraulics alone.", Ink::plain});

@@ -28,7 +28,8 @@ std::string drawn(const Arguments& arguments) {
   try {
     return screen_text(screen_of(picture_of(arguments), LocalTime{arguments}), coloured(arguments));
   } catch (const Trouble& trouble) {
-    return "NO DATA\n\n" + trouble.text + "\nThis screen shows nothing until the daemon answers. To stop the work, call stop; use the site stop.\n";
+    return "NO DATA\n\n" + trouble.text +
+           "\nThis screen shows nothing until the daemon answers. To stop the work, call stop; use the site stop.\n";
   }
 }
 
@@ -36,16 +37,20 @@ std::string drawn(const Arguments& arguments) {
 
 int status(const Arguments& arguments) {
   const boost::json::object picture = picture_of(arguments);
-  if (arguments.has("json")) std::cout << boost::json::serialize(picture) << '\n';
-  else std::cout << screen_text(screen_of(picture, LocalTime{arguments}), coloured(arguments));
+  if (arguments.has("json"))
+    std::cout << boost::json::serialize(picture) << '\n';
+  else
+    std::cout << screen_text(screen_of(picture, LocalTime{arguments}), coloured(arguments));
   return status_code(picture);
 }
 
 int watch(const Arguments& arguments) {
   const std::chrono::seconds pause{seconds_between(arguments)};
   while (true) {
-    if (arguments.has("json")) std::cout << boost::json::serialize(picture_of(arguments)) << std::endl;
-    else std::cout << clear_screen << drawn(arguments) << std::flush;
+    if (arguments.has("json"))
+      std::cout << boost::json::serialize(picture_of(arguments)) << std::endl;
+    else
+      std::cout << clear_screen << drawn(arguments) << std::flush;
     std::this_thread::sleep_for(pause);
   }
 }
