@@ -33,6 +33,7 @@ struct RecordHealth { RecordState state{}; };
 struct GivingNotDurable { std::int64_t seq{0}; };  // The row that gave was not on disk in time.
 struct ClockStep { Duration by; };        // The wall clock jumped.
 struct QueueOverflow { std::int64_t lost{0}; };
+struct EngineLate { Duration by; };        // Nobody decided for so long, or decided on readings that old.
 struct FilesOnDisk { bool rig_differs{false}, plan_differs{false}; };
 struct Tick {};                           // Time alone; leaves no trace.
 
@@ -40,7 +41,7 @@ struct Event {
   Instant at;
   WallTime wall;
   std::variant<Tick, Started, JobInForce, NoJob, Scan, OutputReport, Action, RecordHealth, GivingNotDurable, ClockStep,
-               QueueOverflow, FilesOnDisk>
+               QueueOverflow, EngineLate, FilesOnDisk>
       what;
 };
 

@@ -184,6 +184,10 @@ Fresh take(State& state, const Event& event, Rows& rows) {
       alarm_now(state, "readings lost: " + std::to_string(overflow.lost), Cause::queue_overflow, Level::hold);
       return none();
     }
+    Fresh operator()(const EngineLate&) {
+      alarm_now(state, "decisions", Cause::engine_late, Level::hold);
+      return none();
+    }
     Fresh operator()(const FilesOnDisk& files) {
       state.rig_differs = files.rig_differs;
       state.plan_differs = files.plan_differs;

@@ -32,6 +32,7 @@ struct RowOfEvent {
   Row operator()(const GivingNotDurable& event) const { return other("giving_not_durable", {{"seq", event.seq}}); }
   Row operator()(const ClockStep& event) const { return other("clock_step", {{"by_ns", event.by.ns}}); }
   Row operator()(const QueueOverflow& event) const { return other("queue_overflow", {{"lost", event.lost}}); }
+  Row operator()(const EngineLate& event) const { return other("engine_late", {{"by_ns", event.by.ns}}); }
   Row operator()(const FilesOnDisk& event) const {
     return other("files_on_disk", {{"rig_differs", event.rig_differs}, {"plan_differs", event.plan_differs}});
   }
@@ -153,6 +154,7 @@ decltype(Event::what) other_from(TakeFields& take) {
   if (kind == "giving_not_durable") return GivingNotDurable{field<std::int64_t>(take, *detail, "seq")};
   if (kind == "clock_step") return ClockStep{Duration{field<std::int64_t>(take, *detail, "by_ns")}};
   if (kind == "queue_overflow") return QueueOverflow{field<std::int64_t>(take, *detail, "lost")};
+  if (kind == "engine_late") return EngineLate{Duration{field<std::int64_t>(take, *detail, "by_ns")}};
   if (kind == "files_on_disk")
     return FilesOnDisk{field<bool>(take, *detail, "rig_differs"), field<bool>(take, *detail, "plan_differs")};
   take.fail("the detail of a known kind of event");

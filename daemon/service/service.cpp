@@ -31,8 +31,8 @@ Service::~Service() = default;
 Event Service::event_now(News what) const { return {parts_.clock.now(), parts_.wall(), std::move(what)}; }
 
 void Service::start(const Beginning& beginning) {
-  if (beginning.outage) parts_.journal.write_gap(*beginning.outage, event_now(Tick{}));
   apply(beginning.started);
+  if (beginning.outage) parts_.journal.write_gap(*beginning.outage, event_now(Tick{}));
   if (job_) {
     parts_.journal.mark_simulated(*job_, event_now(Tick{}));
     apply(JobInForce{job_});
@@ -69,6 +69,7 @@ void Service::write_snapshot() {
 }
 
 bool Service::turn() {
+  if (const Duration since = parts_.clock.now() - taken_at_; since > wanted_lives) apply(EngineLate{since});
   auto taken = parts_.inbox.take();
   if (taken) take(std::move(*taken));
   else if (parts_.clock.now() >= next_look()) apply(Tick{});
@@ -77,10 +78,11 @@ bool Service::turn() {
 }
 
 // The newest thing the engine knows is as old as the scan it took last, if scans wait longer than they should: then what
-// it wants is not renewed, and the output thread writes all off.
+// it wants is not renewed, the output thread writes all off, and the engine is told, for it must not come back by itself.
 void Service::take(Inbox::Taken taken) {
   if (auto* scan = std::get_if<Scan>(&taken.what)) {
-    behind_ = parts_.clock.now() - scan->taken_at > wanted_lives;
+    const Duration waited = parts_.clock.now() - scan->taken_at;
+    if (!std::exchange(behind_, waited > wanted_lives) && behind_) apply(EngineLate{waited});
     apply(std::move(*scan));
   } else if (auto* report = std::get_if<OutputReport>(&taken.what)) {
     apply(std::move(*report));

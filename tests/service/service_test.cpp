@@ -90,7 +90,21 @@ TEST_CASE("with the commit held back for ten seconds the permit never comes on, 
   CHECK_FALSE(bench.outputs.newest()[OutputKind::stop_relay]);
 }
 
-TEST_CASE("while scans wait longer than a second the outputs are off, and come back with fresh ones") {
+TEST_CASE("a permit does not outlive a second in which nobody decided") {
+  const Folder folder;
+  Bench bench{grain_store_in(folder)};
+  bench.commission();
+  REQUIRE(bench.act(bench.commission_permit()).answer.accepted);
+  bench.clock.pass(wanted_lives + milliseconds(1));
+  bench.settle();
+  CHECK_FALSE(permit_in(bench.picture()));
+  CHECK(level_in(bench.picture()) == "hold");
+  bench.run_for(seconds(2));
+  bench.outputs.wait_for_exchange();
+  CHECK_FALSE(bench.outputs.newest()[OutputKind::raise_permit]);
+}
+
+TEST_CASE("while scans wait longer than a second the outputs are off, and the signal is HOLD when fresh ones come") {
   const Folder folder;
   Bench bench{grain_store_in(folder)};
   bench.commission();
@@ -109,6 +123,7 @@ TEST_CASE("while scans wait longer than a second the outputs are off, and come b
   bench.run_for(seconds(1));
   bench.outputs.wait_for_exchange();
   CHECK(bench.outputs.newest()[OutputKind::call_out]);
+  CHECK(level_in(bench.picture()) == "hold");
 }
 
 TEST_CASE("at the end everything is off before anything else") {
