@@ -17,6 +17,7 @@ std::vector<record::Row> Journal::rows(const Event& event, const Effects& effect
 
 std::int64_t Journal::append(std::vector<record::Row> rows, const Event& at) {
   if (rows.empty()) return last_seq_;
+  if (keeper_.before_append) keeper_.before_append();
   if (!keeper_.writer) return lost_row;
   const auto count = static_cast<std::int64_t>(rows.size());
   const std::int64_t lost_before = lost_;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <string>
 
@@ -18,7 +19,8 @@ namespace standfast {
 class Journal {
  public:
   // No writer: the record on disk is not trusted and stays as it is; nothing is recorded, and `why` says so.
-  struct Keeper { record::RecordWriter* writer; std::string why; };
+  // `before_append` is for tests: it is called whenever rows are about to be handed over.
+  struct Keeper { record::RecordWriter* writer; std::string why; std::function<void()> before_append; };
   Journal(Keeper keeper, record::Where where) : keeper_{std::move(keeper)}, where_{std::move(where)} {}
 
   // The seq of the last row written for it; that of the newest row at all if it left no trace; `lost_row` if there

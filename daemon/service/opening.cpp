@@ -34,7 +34,7 @@ Journal Opening::journal() const {
     where.span = writer_->opened_at().span + 1;
     where.revision = writer_->opened_at().revision;
   }
-  return Journal{{writer_.get(), why_not_trusted_}, where};
+  return Journal{{writer_.get(), why_not_trusted_, {}}, where};
 }
 
 Service::Beginning Opening::beginning() const {

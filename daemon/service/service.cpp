@@ -61,11 +61,9 @@ void Service::finish() {
 
 void Service::write_snapshot() {
   const Event now = event_now(Tick{});
-  const Effects effects = engine_.apply(now);
-  newest_ = effects;
-  newest_.rows.clear();
-  renew_outputs(giving_.take(effects.wanted));
+  const Effects effects = decide(now);
   parts_.journal.write_with_snapshot(now, effects, engine_.snapshot());
+  apply(Tick{});  // Whatever that changed of the outputs.
 }
 
 bool Service::turn() {
@@ -96,18 +94,23 @@ void Service::take(Inbox::Taken taken) {
 // The main path.
 Service::Applied Service::apply(News what) {
   const Event event = event_now(std::move(what));
-  Effects effects = engine_.apply(event);
-  taken_at_ = event.at;
-  if (!behind_) known_at_ = event.at;
-  newest_ = effects;
-  newest_.rows.clear();
-  ++applies_;
+  Effects effects = decide(event);
   renew_outputs(giving_.take(effects.wanted));
   const std::int64_t seq = parts_.journal.write(event, effects, [this] { return engine_.snapshot(); });
   const auto step = giving_.give(effects.wanted, {seq, parts_.journal.durable_seq(), event.at});
   renew_outputs(step.write);
   if (step.not_durable) apply(GivingNotDurable{*step.not_durable});
   return {std::move(effects), seq};
+}
+
+Effects Service::decide(const Event& event) {
+  Effects effects = engine_.apply(event);
+  ++applies_;
+  taken_at_ = event.at;
+  if (!behind_) known_at_ = event.at;
+  newest_ = effects;
+  newest_.rows.clear();
+  return effects;
 }
 
 void Service::apply_act(Asked asked) {

@@ -65,6 +65,7 @@ class Service {
   static constexpr Duration standing_pace = milliseconds(500);
 
   void take(Inbox::Taken taken);
+  Effects decide(const Event& event);
   struct Applied { Effects effects; std::int64_t seq; };
   Applied apply(News what);
   void apply_act(Asked asked);

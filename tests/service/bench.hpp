@@ -85,6 +85,7 @@ class Bench {
   Inbox inbox;
   Pictures pictures{inbox};
   JobFolder folder;
+  std::function<void()> before_append;  // Called whenever rows are about to be handed to the record.
   std::unique_ptr<record::RecordWriter> writer;
   std::unique_ptr<Service> service;
 

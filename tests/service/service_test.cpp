@@ -90,6 +90,23 @@ TEST_CASE("with the commit held back for ten seconds the permit never comes on, 
   CHECK_FALSE(bench.outputs.newest()[OutputKind::stop_relay]);
 }
 
+TEST_CASE("what a stop takes away is off before its row is handed to the record") {
+  const Folder folder;
+  Bench bench{grain_store_in(folder)};
+  bench.commission();
+  bench.outputs.wait_for_exchange();
+  REQUIRE(bench.outputs.newest()[OutputKind::stop_relay]);
+  std::vector<bool> on;
+  bench.before_append = [&] {
+    bench.outputs.wait_for_exchange();
+    on.push_back(bench.outputs.newest()[OutputKind::stop_relay]);
+  };
+  bench.ask(action_of(Act::stop, {}, "", Role::technician));
+  bench.before_append = nullptr;
+  REQUIRE_FALSE(on.empty());
+  CHECK_FALSE(on.front());
+}
+
 TEST_CASE("a permit does not outlive a second in which nobody decided") {
   const Folder folder;
   Bench bench{grain_store_in(folder)};
