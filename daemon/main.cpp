@@ -24,6 +24,7 @@ namespace {
 
 enum Exit : int { ended = 0, usage = 64, taken = 69, not_writable = 73, record_not_ours = 78 };
 constexpr unsigned end_within_s = 5;
+constexpr int looks_between_files = 5;
 constexpr rlim_t most_descriptors = 1000;  // Below what select() and its like can hold.
 
 struct Options { std::string job, station; };
@@ -41,18 +42,19 @@ int refuse(Exit code, const std::string& why) {
 }
 
 // Looks after the running service until somebody asks it to end.
-void stand_by(Caretaker& caretaker, const Service& service) {
+void stand_by(Caretaker& caretaker, FileWatch& files, Worker& worker, const Service& service) {
   const sigset_t set = signals_we_wait_for();
   std::string headline;
-  while (true) {
+  for (int looks = 0;; ++looks) {
     const timespec second{1, 0};
     const int signal = sigtimedwait(&set, nullptr, &second);
     if (signal == SIGTERM || signal == SIGINT) return;
-    if (signal == SIGHUP) caretaker.look_at_files_soon();
-    const auto told = caretaker.look(service.standing());
-    if (told.alive) feed_watchdog();
-    if (told.headline == headline) continue;
-    tell_status(headline = told.headline);
+    const Service::Standing standing = service.standing();
+    if (caretaker.look(standing)) feed_watchdog();
+    const bool files_due = signal == SIGHUP || looks % looks_between_files == 0;
+    if (files_due && !worker.run([&files, standing] { files.look(standing); })) continue;  // The disk hangs; next time.
+    if (standing.headline == headline) continue;
+    tell_status(headline = standing.headline);
     std::cerr << "<5>" << headline << '\n';
   }
 }
@@ -73,7 +75,9 @@ int serve(const Options& options) {
   if (!opening) return refuse(opening.error().writable ? record_not_ours : not_writable, opening.error().why);
   Service service{{clock, wall_time_now, inbox, pictures, opening->journal(), real_wires(clock), folder.path()},
                   opening->rebuild()};
-  const Requests requests{{inbox, pictures, folder, station, [&] { return opening->durable_seq(); }}};
+  FileWatch files{inbox, folder};
+  Worker worker;
+  const Requests requests{{inbox, pictures, folder, station, worker, [&] { return opening->durable_seq(); }}};
   auto server = Server::listen(socket_path(run_folder), [&](const Request& request, ReplyTo reply) {
     requests.handle(request, std::move(reply));
   });
@@ -82,13 +86,14 @@ int serve(const Options& options) {
   service.start(opening->beginning());
   std::thread engine{[&] { service.run(); }};
   tell_ready();
-  Caretaker caretaker{{clock, wall_time_now, inbox, folder}};
-  stand_by(caretaker, service);
+  Caretaker caretaker{{clock, wall_time_now, inbox}};
+  stand_by(caretaker, files, worker, service);
 
   ::alarm(end_within_s);  // Should the disk hang: the outputs are off long before, and nothing is worth more time.
   service.end();
   engine.join();
   service.finish();
+  worker.end();
   tell_stopping();
   return opening->close() ? ended : refuse(ended, "not everything is on disk; the next start finds what is missing");
 }

@@ -41,20 +41,21 @@ Result<json::object, std::string> body_of(const Request& request) {
   return parsed.get_object();
 }
 
-PersonClaim claim_of(const Result<People, std::string>& people, const std::string& name, std::string& hint) {
-  if (name.empty()) return {};
-  if (!people) {
-    hint = people.error();
-    return {name, Role::auditor};
+// Without authority until found on the list.
+PersonClaim claim_of(const std::string& name) { return {name, name.empty() ? Role::technician : Role::auditor}; }
+
+void look_up(ActRequest& request, const Result<People, std::string>& people) {
+  for (PersonClaim* person : {&request.action.person, &request.action.second}) {
+    if (person->name.empty()) continue;
+    const auto known = people ? claim(*people, person->name) : Result<PersonClaim, std::string>{Failure{people.error()}};
+    if (known) *person = *known;
+    else request.hint = known.error();
   }
-  if (auto known = claim(*people, name)) return *known;
-  else hint = known.error();
-  return {name, Role::auditor};
 }
 
 }  // namespace
 
-Result<ActRequest, std::string> act_request(const Request& request, const Result<People, std::string>& people,
+Result<ActRequest, std::string> act_request(const Request& request, const PeopleSource& people,
                                             std::optional<Act> fixed) {
   const auto body = body_of(request);
   if (!body) return Failure{body.error()};
@@ -72,8 +73,9 @@ Result<ActRequest, std::string> act_request(const Request& request, const Result
   const auto named = fixed ? fixed : record::named<Act>(act);
   if (!named) return Failure{"unknown act '" + act + "'"};
   action.what = *named;
-  action.person = claim_of(people, one, result.hint);
-  action.second = claim_of(people, other, result.hint);
+  action.person = claim_of(one);
+  action.second = claim_of(other);
+  if (action.what != Act::stop && !(one.empty() && other.empty())) look_up(result, people());
   action.way = Way::command_line;
   action.peer_uid = request.peer_uid;
   if (const json::value* seen = body->if_contains("seen")) {

@@ -1,6 +1,7 @@
 // From the JSON of a request to an act of a person, and from the engine's answer back to JSON.
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 
@@ -18,10 +19,12 @@ struct ActRequest {
 
 inline constexpr std::size_t object_most = 200, value_most = 2000, reason_most = 300;
 
-// Names are looked up among `people`. An unknown one goes on without any authority, so that the refusal is recorded too;
-// what must never be refused needs no name. `fixed`: the act the path names; none: the body names it.
-Result<ActRequest, std::string> act_request(const Request& request, const Result<People, std::string>& people,
-                                            std::optional<Act> fixed);
+// Who is on the list; may have to wait for a disk.
+using PeopleSource = std::function<Result<People, std::string>()>;
+
+// Names are looked up among `people`. An unknown one goes on without any authority, so that the refusal is recorded too.
+// A stop, and whoever gives no name, is never looked up. `fixed`: the act the path names; none: the body names it.
+Result<ActRequest, std::string> act_request(const Request& request, const PeopleSource& people, std::optional<Act> fixed);
 
 Reply reply_of(const Answered& answered, const std::string& hint);
 Reply reply_of(const Findings& findings);

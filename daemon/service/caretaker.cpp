@@ -2,10 +2,9 @@
 
 namespace standfast {
 
-Caretaker::Told Caretaker::look(const Service::Standing& standing) {
+bool Caretaker::look(const Service::Standing& standing) {
   look_at_clock();
-  if (looks_++ % looks_between_files == 0) look_at_files(standing);
-  return {all_got_on(standing.progress), standing.headline};
+  return all_got_on(standing.progress);
 }
 
 void Caretaker::look_at_clock() {
@@ -15,13 +14,13 @@ void Caretaker::look_at_clock() {
   if (step >= clock_step_least.ns || step <= -clock_step_least.ns) parts_.inbox.add_news(ClockStep{{step}});
 }
 
-void Caretaker::look_at_files(const Service::Standing& standing) {
+void FileWatch::look(const Service::Standing& standing) {
   if (!standing.job) return;
-  const FilesOnDisk found = parts_.folder.compare(standing.rig_sha256, standing.plan_sha256);
+  const FilesOnDisk found = folder_.compare(standing.rig_sha256, standing.plan_sha256);
   const Compared now{standing.rig_sha256, standing.plan_sha256, found.rig_differs, found.plan_differs};
-  if (compared_ == now) return;
-  compared_ = now;
-  parts_.inbox.add_news(found);
+  if (told_ == now) return;
+  told_ = now;
+  inbox_.add_news(found);
 }
 
 bool Caretaker::all_got_on(const std::vector<std::int64_t>& progress) {

@@ -26,19 +26,21 @@ void Requests::handle(const Request& request, ReplyTo reply) const {
   if (request.content_type != "application/json")
     return reply(problem(415, "not-json", "acts come as application/json"));
   if (path == "/v1/act") return act(request, std::move(reply));
-  return files(request, path == "/v1/offer" ? Act::offer : Act::adopt, std::move(reply));
+  const Act what = path == "/v1/offer" ? Act::offer : Act::adopt;
+  if (!parts_.worker.run([this, request, what, reply] { files(request, what, reply); }))
+    reply(problem(503, "too-many-acts", "the files are being read; try again"));
 }
 
 void Requests::act(const Request& request, ReplyTo reply) const {
-  const auto asked = act_request(request, read_people(parts_.station), std::nullopt);
+  const auto asked = act_request(request, [this] { return read_people(parts_.station); }, std::nullopt);
   if (!asked) return reply(problem(400, "malformed", asked.error()));
   if (asked->action.what == Act::offer || asked->action.what == Act::adopt)
     return reply(problem(400, "malformed", "files have paths of their own: /v1/offer, /v1/adopt"));
   submit({asked->action, nullptr, {}}, asked->hint, std::move(reply));
 }
 
-void Requests::files(const Request& request, Act act, ReplyTo reply) const {
-  auto asked = act_request(request, read_people(parts_.station), act);
+void Requests::files(const Request& request, Act act, const ReplyTo& reply) const {
+  auto asked = act_request(request, [this] { return read_people(parts_.station); }, act);
   if (!asked) return reply(problem(400, "malformed", asked.error()));
   auto revision = parts_.folder.read();
   if (!revision) return reply(reply_of(revision.error()));
@@ -47,7 +49,7 @@ void Requests::files(const Request& request, Act act, ReplyTo reply) const {
     return reply(problem(409, "not-that-revision",
                          "the files in the job folder are revision " + name + ", not '" + asked->action.value + "'"));
   asked->action.value = name;
-  submit({asked->action, std::make_shared<const Revision>(std::move(*revision)), {}}, asked->hint, std::move(reply));
+  submit({asked->action, std::make_shared<const Revision>(std::move(*revision)), {}}, asked->hint, reply);
 }
 
 void Requests::recorded(const std::string& text, ReplyTo reply) const {

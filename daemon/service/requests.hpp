@@ -1,4 +1,5 @@
-// What can be asked of the daemon, and by whom it is answered. Text in, text out: no sockets here.
+// What can be asked of the daemon, and by whom it is answered. Text in, text out: no sockets here. What reads the files of
+// the job is done by the worker, so that a hanging disk never stands before a stop.
 //
 //   GET  /v1/picture        everything there is to show, newest state
 //   POST /v1/act            one act of a person: act, object, value, reason, as, second, seen
@@ -13,6 +14,7 @@
 #include "daemon/service/job_folder.hpp"
 #include "daemon/service/pictures.hpp"
 #include "daemon/service/server.hpp"
+#include "daemon/service/worker.hpp"
 
 namespace standfast {
 
@@ -23,6 +25,7 @@ class Requests {
     Pictures& pictures;
     const JobFolder& folder;
     std::string station;
+    Worker& worker;
     std::function<std::int64_t()> durable_seq;  // Any thread.
   };
   explicit Requests(Parts parts) : parts_{std::move(parts)} {}
@@ -32,7 +35,7 @@ class Requests {
 
  private:
   void act(const Request& request, ReplyTo reply) const;
-  void files(const Request& request, Act act, ReplyTo reply) const;
+  void files(const Request& request, Act act, const ReplyTo& reply) const;
   void recorded(const std::string& seq, ReplyTo reply) const;
   void submit(Asked asked, const std::string& hint, ReplyTo reply) const;
 

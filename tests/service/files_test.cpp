@@ -1,9 +1,11 @@
 #include <catch2/catch.hpp>
+#include <mutex>
 
 #include "daemon/service/caretaker.hpp"
 #include "daemon/service/file_lock.hpp"
 #include "daemon/service/job_folder.hpp"
 #include "daemon/service/whole_file.hpp"
+#include "daemon/service/worker.hpp"
 #include "tests/service/folder.hpp"
 #include "tests/service/hand_clock.hpp"
 
@@ -11,8 +13,8 @@ using namespace standfast;
 
 namespace {
 
-struct Job2 {  // The grain store in a folder of its own.
-  Job2() {
+struct JobOnDisk {  // The grain store in a folder of its own.
+  JobOnDisk() {
     for (const char* name : {"rig.yaml", "stages.yaml"}) {
       const auto bytes = read_whole_file(std::string(SOURCE_ROOT) + "/config/examples/grain-store/" + name, 1 << 20);
       REQUIRE(bytes);
@@ -37,7 +39,7 @@ TEST_CASE("SHA-256 of a file is that of the standard") {
 }
 
 TEST_CASE("files that are in force are not said to differ, changed and missing ones are") {
-  const Job2 at;
+  const JobOnDisk at;
   const auto revision = at.job.read();
   REQUIRE(revision);
   const Job& job = *revision->job;
@@ -50,7 +52,7 @@ TEST_CASE("files that are in force are not said to differ, changed and missing o
 }
 
 TEST_CASE("a file that cannot be read is a finding, a folder and an endless file too") {
-  const Job2 at;
+  const JobOnDisk at;
   REQUIRE(std::filesystem::remove(at.job.plan_path()));
   REQUIRE(at.job.read().error().size() == 1);
   CHECK(at.job.read().error().front().file == "stages.yaml");
@@ -60,7 +62,7 @@ TEST_CASE("a file that cannot be read is a finding, a folder and an endless file
 }
 
 TEST_CASE("a revision is named by both files") {
-  const Job2 at;
+  const JobOnDisk at;
   const auto before = at.job.read();
   REQUIRE(before);
   REQUIRE(replace_file(at.job.rig_path(), before->bytes.rig + "# a remark\n"));
@@ -85,10 +87,9 @@ TEST_CASE("a lock that is held is refused to everybody else, and free again when
 }
 
 TEST_CASE("a wall clock that is set is an event, one that drifts is none") {
-  const Job2 at;
   HandClock clock;
   Inbox inbox;
-  Caretaker caretaker{{clock, [&] { return clock.wall(); }, inbox, at.job}};
+  Caretaker caretaker{{clock, [&] { return clock.wall(); }, inbox}};
   caretaker.look({});
   for (int i = 0; i < 10; ++i) {
     clock.pass(seconds(1));
@@ -104,19 +105,17 @@ TEST_CASE("a wall clock that is set is an event, one that drifts is none") {
 }
 
 TEST_CASE("a file on disk that is not in force is said once, and once more when it is in force again") {
-  const Job2 at;
+  const JobOnDisk at;
   const auto revision = at.job.read();
   REQUIRE(revision);
-  HandClock clock;
   Inbox inbox;
-  Caretaker caretaker{{clock, [&] { return clock.wall(); }, inbox, at.job}};
+  FileWatch files{inbox, at.job};
   Service::Standing standing;
   standing.job = true;
   standing.rig_sha256 = revision->job->rig_sha256;
   standing.plan_sha256 = revision->job->plan_sha256;
   const auto look = [&] {
-    caretaker.look_at_files_soon();
-    caretaker.look(standing);
+    files.look(standing);
     const auto news = news_in(inbox);
     return news ? std::optional{std::get<FilesOnDisk>(*news).plan_differs} : std::nullopt;
   };
@@ -129,15 +128,32 @@ TEST_CASE("a file on disk that is not in force is said once, and once more when 
   CHECK(look() == false);
 }
 
+TEST_CASE("a worker does one thing after the other, and says no when too much waits") {
+  std::mutex gate;
+  gate.lock();
+  int done = 0, taken = 0;
+  {
+    Worker worker;
+    while (worker.run([&] {
+      const std::lock_guard pass{gate};
+      ++done;
+    }))
+      ++taken;
+    CHECK(taken >= 16);
+    CHECK(taken <= 17);
+    gate.unlock();
+  }
+  CHECK(done >= 1);
+}
+
 TEST_CASE("the watchdog is fed only while every thread gets on") {
-  const Job2 at;
   HandClock clock;
   Inbox inbox;
-  Caretaker caretaker{{clock, [&] { return clock.wall(); }, inbox, at.job}};
+  Caretaker caretaker{{clock, [&] { return clock.wall(); }, inbox}};
   Service::Standing standing;
   const auto fed = [&](std::vector<std::int64_t> progress) {
     standing.progress = std::move(progress);
-    return caretaker.look(standing).alive;
+    return caretaker.look(standing);
   };
   CHECK(fed({1, 1, 1}));
   CHECK(fed({2, 2, 2}));

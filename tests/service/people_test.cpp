@@ -81,7 +81,7 @@ TEST_CASE("a name is a name: not empty, not long, no control characters") {
 
 TEST_CASE("an act names its persons with the roles of the list, and is not verified") {
   const auto asked = act_request(
-      post(R"({"act":"reset","object":"3","reason":"mended","as":"S. Vane","second":"T. Marsh","seen":12})"), crew(),
+      post(R"({"act":"reset","object":"3","reason":"mended","as":"S. Vane","second":"T. Marsh","seen":12})"), crew,
       std::nullopt);
   REQUIRE(asked);
   CHECK(asked->action.what == Act::reset);
@@ -95,18 +95,27 @@ TEST_CASE("an act names its persons with the roles of the list, and is not verif
 }
 
 TEST_CASE("an unknown person's act goes on without authority, so that the refusal is recorded too") {
-  const auto asked = act_request(post(R"({"act":"reset","object":"3","as":"Nobody"})"), crew(), std::nullopt);
+  const auto asked = act_request(post(R"({"act":"reset","object":"3","as":"Nobody"})"), crew, std::nullopt);
   REQUIRE(asked);
   CHECK(asked->action.person.name == "Nobody");
   CHECK(asked->action.person.role == Role::auditor);
   CHECK_FALSE(asked->hint.empty());
 }
 
-TEST_CASE("a stop needs no name and no list of people") {
-  const auto asked = act_request(post(R"({"act":"stop"})"), Failure{std::string("unreadable")}, std::nullopt);
+TEST_CASE("a stop needs no name and never waits for the list of people") {
+  const auto asked = act_request(post(R"({"act":"stop","as":"S. Vane"})"), []() -> Result<People, std::string> { FAIL("a stop looked at the list"); return People{}; }, std::nullopt);
   REQUIRE(asked);
   CHECK(asked->action.what == Act::stop);
+  CHECK(asked->action.person.name == "S. Vane");
   CHECK(asked->hint.empty());
+}
+
+TEST_CASE("a list that cannot be read leaves every name without authority") {
+  const auto unreadable = []() -> Result<People, std::string> { return Failure{std::string("people.json: no such luck")}; };
+  const auto asked = act_request(post(R"({"act":"reset","as":"S. Vane"})"), unreadable, std::nullopt);
+  REQUIRE(asked);
+  CHECK(asked->action.person.role == Role::auditor);
+  CHECK(asked->hint == "people.json: no such luck");
 }
 
 TEST_CASE("a request that is not an act is refused with what is wrong") {
@@ -117,5 +126,5 @@ TEST_CASE("a request that is not an act is refused with what is wrong") {
         "{\"act\":\"stop\",\"reason\":\"" + long_reason + "\"}", std::string("{\"act\":\"stop\",\"reason\":\"a\\nb\"}"),
         std::string("{\"act\":\"reset\",\"seen\":\"12\"}"), std::string("{\"act\":\"stop\",\"reason\":\"\xff\"}"),
         std::string("{\"act\":[[[[[[[]]]]]]]}")})
-    CHECK_FALSE(act_request(post(body), crew(), std::nullopt));
+    CHECK_FALSE(act_request(post(body), crew, std::nullopt));
 }

@@ -211,7 +211,7 @@ class Programs(Site):
 
     def test_a_stop_is_anybodys_and_its_reset_needs_two(self):
         self.working_site()
-        self.assertIn("stop", self.done("stop", "crack", "at", "needle", "2"))
+        self.assertIn("STOP called", self.done("stop", "crack", "at", "needle", "2"))
         self.assertEqual(5, self.say("status").returncode)
         wait_for("the stop relay", lambda: not self.outputs()["stop_relay"])
         self.done("acknowledge", "all")

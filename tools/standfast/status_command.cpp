@@ -26,7 +26,9 @@ int seconds_between(const Arguments& arguments) {
 // One picture, or why there is none: a screen that is not renewed must never look as if it were.
 std::string drawn(const Arguments& arguments) {
   try {
-    return screen_text(screen_of(picture_of(arguments), LocalTime{arguments}), coloured(arguments));
+    std::string text = screen_text(screen_of(picture_of(arguments), LocalTime{arguments}), coloured(arguments));
+    text.pop_back();  // The last line end would push the band off a terminal of 24 lines.
+    return text;
   } catch (const Trouble& trouble) {
     return "NO DATA\n\n" + trouble.text +
            "\nThis screen shows nothing until the daemon answers. To stop the work, call stop; use the site stop.\n";

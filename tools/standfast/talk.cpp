@@ -58,7 +58,9 @@ bool recorded_soon(const Arguments& arguments, std::int64_t seq) {
 std::string answer_text(const json::object& body) {
   const std::string text = text_at(body, "text");
   if (!truth_at(body, "accepted")) return "refused: " + text;
-  return (text.empty() ? text_at(body, "act") + ": done" : text) + " (row " + text_at(body, "seq") + ")";
+  const std::string row = " (row " + text_at(body, "seq") + ")";
+  if (text_at(body, "act") == "stop") return "STOP called, the permit is withdrawn; no pressure is let out" + row;
+  return (text.empty() ? text_at(body, "act") + ": done" : text) + row;
 }
 
 int tell_answer(const Arguments& arguments, const HttpAnswer& answer) {
