@@ -43,6 +43,11 @@ void CsvLine::begin_field() {
 
 void CsvLine::empty() { begin_field(); }
 
+void CsvLine::ready(std::string_view fields) {
+  begin_field();
+  bytes_ += fields;
+}
+
 void CsvLine::text(std::string_view value) {
   begin_field();
   const bool formula = !value.empty() && std::string_view{"=+-@\t\r"}.find(value[0]) != std::string_view::npos;

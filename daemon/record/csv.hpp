@@ -21,6 +21,7 @@ class CsvLine {
   void number(std::int64_t value);
   void number(double value);  // The shortest that reads back.
   void empty();
+  void ready(std::string_view fields);   // One or more, already written by another line.
   void time(WallTime wall, Instant at);  // Three fields: RFC 3339 in UTC, the same in local time, seconds since boot.
   void end();
   std::string& bytes() { return bytes_; }

@@ -6,15 +6,13 @@
 
 #include "daemon/record/csv.hpp"
 #include "daemon/record/database.hpp"
+#include "daemon/record/export_readings.hpp"
 
 namespace standfast::record {
 namespace {
 
-constexpr std::int64_t seqs_in_a_page = 50'000;
-
 struct ListFile { const char* name; const char* view; const char* columns; };
 constexpr ListFile list_files[] = {
-    {"readings.csv", "reading_log", "seq, span, channel, kind, raw_number, raw_text, flaw"},
     {"alarms.csv", "alarm_log",
      "seq, span, alarm, subject, level, cause, from_state, to_state, first_out, value_SI, bound_SI, unit_SI, say, by"},
     {"actions.csv", "action_log",
@@ -33,10 +31,13 @@ constexpr WideFile wide_files[] = {
 class Export {
  public:
   Export(Database& database, const std::filesystem::path& folder, const TimeRange& range)
-      : database_{database}, folder_{folder}, from_{range.from ? range.from->ns : INT64_MIN},
-        until_{range.until ? range.until->ns : INT64_MAX} {}
+      : database_{database}, folder_{folder} {
+    if (range.from) span_.from_wall_ns = range.from->ns;
+    if (range.until) span_.until_wall_ns = range.until->ns;
+  }
 
   bool begin();
+  bool readings();
   bool list(const ListFile& what);
   bool wide(const WideFile& what);
   const std::string& error() const { return error_; }
@@ -47,13 +48,14 @@ class Export {
   bool each_row(const std::string& columns, const std::string& view, EachRow each);
   void begin_line(const Statement& row);  // Columns 0 and 1 of the row: at_ns, wall_ns.
   void cell(const Statement& row, int column);
+  bool create_file(const char* name);
   bool begin_file(const char* name);
   bool end_file(const char* name);
   bool fail(std::string why);
 
   Database& database_;
   std::filesystem::path folder_;
-  std::int64_t from_, until_, newest_{0}, simulated_{0};
+  ExportSpan span_;
   std::unique_ptr<CsvFile> file_;
   std::vector<ExportedFile> done_;
   std::string error_;
@@ -68,24 +70,23 @@ bool Export::begin() {
   const auto newest = database_.number_of("SELECT max(last_seq) FROM seal");
   const auto simulated = database_.number_of("SELECT max(simulated) FROM about");
   if (!newest || !simulated) return fail(newest ? simulated.error() : newest.error());
-  newest_ = *newest;
-  simulated_ = *simulated;
+  span_.newest = *newest;
+  span_.simulated = *simulated;
   std::error_code error;
   std::filesystem::create_directories(folder_, error);
   return !error || fail(folder_.string() + ": " + error.message());
 }
 
-// Page by page, each a statement of its own, so that the writer's log can begin anew in between.
 template <class EachRow>
 bool Export::each_row(const std::string& columns, const std::string& view, EachRow each) {
   Statement rows = database_.prepare("SELECT at_ns, wall_ns, " + columns + " FROM " + view +
                                      " WHERE seq > ?1 AND seq <= ?2 AND wall_ns >= ?3 AND wall_ns < ?4 ORDER BY seq");
   if (!rows) return fail(database_.message());
-  rows.bind(3, from_);
-  rows.bind(4, until_);
-  for (std::int64_t after = 0; after < newest_; after += seqs_in_a_page) {
+  rows.bind(3, span_.from_wall_ns);
+  rows.bind(4, span_.until_wall_ns);
+  for (std::int64_t after = 0; after < span_.newest; after += seqs_in_a_page) {
     rows.bind(1, after);
-    rows.bind(2, std::min(after + seqs_in_a_page, newest_));
+    rows.bind(2, std::min(after + seqs_in_a_page, span_.newest));
     int code = rows.step();
     for (; code == SQLITE_ROW; code = rows.step()) each(rows);
     rows.reset();
@@ -94,9 +95,19 @@ bool Export::each_row(const std::string& columns, const std::string& view, EachR
   return true;
 }
 
-bool Export::begin_file(const char* name) {
+bool Export::create_file(const char* name) {
   file_ = CsvFile::create(folder_ / name);
-  if (!file_) return fail((folder_ / name).string() + " cannot be made");
+  return file_ || fail((folder_ / name).string() + " cannot be made");
+}
+
+bool Export::readings() {
+  if (!create_file("readings.csv")) return false;
+  std::string why = write_readings(database_, span_, *file_);
+  return why.empty() ? end_file("readings.csv") : fail(std::move(why));
+}
+
+bool Export::begin_file(const char* name) {
+  if (!create_file(name)) return false;
   for (const char* column : {"time_utc", "time_local", "monotonic_s", "simulated"}) file_->line.text(column);
   return true;
 }
@@ -110,7 +121,7 @@ bool Export::end_file(const char* name) {
 
 void Export::begin_line(const Statement& row) {
   file_->line.time(WallTime{row.number(1)}, Instant{row.number(0)});
-  file_->line.number(simulated_);
+  file_->line.number(span_.simulated);
 }
 
 void Export::cell(const Statement& row, int column) {
@@ -195,7 +206,7 @@ Result<std::vector<ExportedFile>, std::string> export_csv(const std::filesystem:
   const int code = database.open(record, OpenAs::reader);
   if (code != SQLITE_OK) return Failure{record.string() + ": " + sqlite3_errstr(code)};
   Export work{database, folder, range};
-  bool going = work.begin();
+  bool going = work.begin() && work.readings();
   for (const ListFile& file : list_files) going = going && work.list(file);
   for (const WideFile& file : wide_files) going = going && work.wide(file);
   if (!going) return Failure{work.error()};

@@ -32,7 +32,8 @@ std::string write_log_afresh(const std::filesystem::path& record, const char* vf
   if (!std::filesystem::exists(log, error)) return {};
   sqlite3_vfs* layer = sqlite3_vfs_find(vfs);
   if (layer == nullptr) return "SQLite does not know the disk";
-  const auto memory = std::make_unique<std::max_align_t[]>(static_cast<std::size_t>(layer->szOsFile) / sizeof(std::max_align_t) + 1);
+  using Piece = std::max_align_t;
+  const auto memory = std::make_unique<Piece[]>(static_cast<std::size_t>(layer->szOsFile) / sizeof(Piece) + 1);
   auto* file = reinterpret_cast<sqlite3_file*>(memory.get());
   int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_WAL;
   int code = layer->xOpen(layer, log.c_str(), file, flags, &flags);

@@ -90,7 +90,7 @@ std::string RecordStore::distrust(const std::filesystem::path& record) {
     if (!found) return found.error();
     if (*found != "ok") return *found;
   }
-  const auto chain = verify_newest(database_, newest_batches_checked);
+  const auto chain = verify_newest(database_, newest_rows_checked);
   if (!chain) return chain.error();
   if (!chain->proved()) return chain->why;
   if (chain->batches == 0) return "there is no seal";

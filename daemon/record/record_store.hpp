@@ -35,9 +35,9 @@ class RecordStore {
     const char* vfs{nullptr};
     const char* synchronous{"FULL"};
   };
-  // Structure is checked whole up to this size, beyond it by the newest batches of the chain alone.
+  // Structure is checked whole up to this size, beyond it only by the newest part of the chain.
   static constexpr std::int64_t whole_check_bytes = std::int64_t{256} << 20;
-  static constexpr std::int64_t newest_batches_checked = 200;
+  static constexpr std::int64_t newest_rows_checked = 10'000;
   // The log goes into the file after this many pages of it.
   static constexpr int pages_before_checkpoint = 1000;
 

@@ -144,10 +144,16 @@ Result<Verification, std::string> verify(const std::filesystem::path& record, co
   return found;
 }
 
-Result<Verification, std::string> verify_newest(Database& database, std::int64_t at_most) {
-  const auto newest = database.number_of("SELECT max(batch) FROM seal");
+Result<Verification, std::string> verify_newest(Database& database, std::int64_t rows_at_most) {
+  const auto newest = database.number_of("SELECT coalesce(max(batch), 0) FROM seal");
   if (!newest) return Failure{newest.error()};
-  const std::int64_t first = std::max<std::int64_t>(1, *newest - at_most + 1);
+  // No index on seq: a batch holds a row at least, so no more batches than rows are looked at.
+  const std::string rows = std::to_string(rows_at_most);
+  const auto begin = database.number_of(
+      "SELECT coalesce(min(batch), 0) FROM (SELECT batch, first_seq FROM seal ORDER BY batch DESC LIMIT " + rows +
+      ") WHERE first_seq > (SELECT last_seq FROM seal ORDER BY batch DESC LIMIT 1) - " + rows);
+  if (!begin) return Failure{begin.error()};
+  const std::int64_t first = *begin > 0 ? *begin : std::max<std::int64_t>(1, *newest);
   SealFound before{0, 0, 0, std::string(head_bytes, '\0')};
   if (first > 1) {
     Statement seal = database.prepare("SELECT last_seq, head FROM seal WHERE batch = ?1");

@@ -31,8 +31,9 @@ struct Verification {
 // older copy in its place, and a record written anew. The error: it cannot be read at all.
 Result<Verification, std::string> verify(const std::filesystem::path& record, const std::vector<NotedHead>& noted = {});
 
-// The same for the newest `at_most` batches, on an open database; the heads before them are taken as they stand.
-Result<Verification, std::string> verify_newest(Database& database, std::int64_t at_most);
+// The same for the newest batches alone, on an open database; the head before them is taken as it stands. As many as hold
+// `rows_at_most`, and the newest of all however large it is.
+Result<Verification, std::string> verify_newest(Database& database, std::int64_t rows_at_most);
 
 // SHA-256 of the text of all tables, views and triggers, as `about` keeps it.
 Result<std::string, std::string> schema_sha256(Database& database);

@@ -216,7 +216,8 @@ std::string ask(const std::filesystem::path& path, const std::string& sql) {
 void tamper(const std::filesystem::path& path, const std::string& sql) {
   const std::string drop = ask(path, "SELECT 'DROP TRIGGER ' || name || ';' FROM sqlite_schema WHERE type = 'trigger'");
   const std::string make = ask(path, "SELECT sql || ';' FROM sqlite_schema WHERE type = 'trigger'");
-  CHECK(ask(path, "PRAGMA synchronous = OFF; PRAGMA ignore_check_constraints = ON; BEGIN; " + drop + "; " + sql + "; " + make + "; COMMIT") == "");
+  const std::string begin = "PRAGMA synchronous = OFF; PRAGMA ignore_check_constraints = ON; BEGIN; ";
+  CHECK(ask(path, begin + drop + "; " + sql + "; " + make + "; COMMIT") == "");
 }
 
 }  // namespace standfast::testing

@@ -21,7 +21,8 @@ class Folder {
   std::filesystem::path path;
 };
 
-inline const record::About about{true, "Grain store, column C4", "standfast 0.1.0", "test bench", WallTime{1'700'000'000'000'000'000}};
+inline const record::About about{true, "Grain store, column C4", "standfast 0.1.0", "test bench",
+                                 WallTime{1'700'000'000'000'000'000}};
 
 // Blocks: 0 registers of every type in both orders, 1 coils, 2 a line of text.
 std::shared_ptr<const Job> sample_job();

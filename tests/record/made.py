@@ -21,4 +21,5 @@ class WithRecord(unittest.TestCase):
         self.make(self.what)
 
     def make(self, what):
-        subprocess.run([PROGRAM, f"[{what}]"], check=True, stdout=subprocess.DEVNULL, env={**os.environ, "RECORD": str(self.record)})
+        env = {**os.environ, "RECORD": str(self.record)}
+        subprocess.run([PROGRAM, f"[{what}]"], check=True, stdout=subprocess.DEVNULL, env=env)

@@ -31,8 +31,9 @@ TEST_CASE("write a record of odd raw numbers", "[.][numbers]") {
   for (int scan = 0; scan < 300; ++scan) {
     Words words(static_cast<std::size_t>(job->polls.blocks[0].count));
     // All bits, few bits, the same word everywhere: among floats these are infinite, none, tiny, huge and nought.
-    for (auto& word : words) word = static_cast<std::uint16_t>(scan % 3 == 0 ? draw() : scan % 3 == 1 ? draw() & draw() & draw() : 0);
-    if (scan % 3 == 2) words.assign(words.size(), static_cast<std::uint16_t>(scan % 7 == 0 ? 0x7ff0 : scan % 7 == 1 ? 0xff80 : draw()));
+    const auto same = scan % 7 == 0 ? 0x7ff0 : scan % 7 == 1 ? 0xff80 : draw();
+    for (auto& word : words)
+      word = static_cast<std::uint16_t>(scan % 3 == 0 ? draw() : scan % 3 == 1 ? draw() & draw() & draw() : same);
     REQUIRE(writer->append({row_of(at(scan, Scan{BlockId{std::size_t{0}}, Instant{scan}, words, Flaw::none}), {1, 1, ""})}));
   }
   REQUIRE(writer->append({row_of(at(300, Scan{BlockId{std::size_t{0}}, Instant{300}, Words{}, Flaw::no_answer}), {1, 1, ""})}));

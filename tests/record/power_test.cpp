@@ -110,7 +110,8 @@ bool kept(const std::filesystem::path& path, std::int64_t confirmed) {
   const auto found = verify(path);
   REQUIRE(found);
   CHECK(found->why == "");
-  CHECK(found->rows == there + (begun ? 1 : static_cast<std::int64_t>(opening_rows().size())));  // No hole: the seals prove each seq once.
+  // No hole: the seals prove each seq once.
+  CHECK(found->rows == there + (begun ? 1 : static_cast<std::int64_t>(opening_rows().size())));
   CHECK(ask(path, "SELECT count(*) FROM notice WHERE text <> 'row ' || seq") == "0");
   return there >= confirmed;
 }

@@ -220,6 +220,7 @@ TEST_CASE("the channels of a revision stand at their places, once for ever") {
   }
   CHECK(blocks == 3);
   CHECK(channels == 34);
-  CHECK(rows.back().values == std::vector<Value>{std::int64_t{200002}, std::int64_t{0}, std::string{"D1"}, std::string{"channel"},
-                                                 std::string{"text"}, std::string{"big"}, std::string{"big"}, std::string{"length"}});
+  const auto text = [](const char* word) { return Value{std::string{word}}; };
+  CHECK(rows.back().values == std::vector<Value>{std::int64_t{200002}, std::int64_t{0}, text("D1"), text("channel"),
+                                                 text("text"), text("big"), text("big"), text("length")});
 }

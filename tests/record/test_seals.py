@@ -60,7 +60,8 @@ class Seals(made.WithRecord):
 
     def test_an_insertion_at_the_end(self):
         last = self.ask("SELECT max(batch) FROM seal")
-        self.tamper("INSERT INTO notice SELECT (SELECT max(last_seq) + 1 FROM seal), span, at_ns, wall_ns, code, text FROM notice")
+        self.tamper("INSERT INTO notice SELECT (SELECT max(last_seq) + 1 FROM seal), span, at_ns, wall_ns, code, text "
+                    "FROM notice")
         self.assertFound(last + 1)
 
     def test_an_insertion_under_a_seq_of_another_table(self):

@@ -25,7 +25,8 @@ class Numbers(made.WithRecord):
     def test_every_raw_number_is_that_of_its_words(self):
         db = sqlite3.connect(self.record)
         self.addCleanup(db.close)
-        places = db.execute("SELECT name, place, raw_type, word_order, byte_order FROM block_channel WHERE block = 100000").fetchall()
+        places = db.execute("SELECT name, place, raw_type, word_order, byte_order FROM block_channel "
+                            "WHERE block = 100000").fetchall()
         self.assertEqual(32, len(places))
         shown = {(seq, name): number for seq, name, number in db.execute("SELECT seq, channel, raw_number FROM reading_log")}
         counts = {"float": 0, "none": 0}
@@ -59,17 +60,21 @@ class Views(made.WithRecord):
 
     def test_bits_and_lines(self):
         self.assertEqual([("pump_running", "input", 0, None), ("D1", "channel", None, "-1.25 \"mm\"\\\r\u00ff\u0001")],
-                         self.rows("reading_log WHERE channel IN ('pump_running', 'D1')", "channel", "kind", "raw_number", "raw_text"))
+                         self.rows("reading_log WHERE channel IN ('pump_running', 'D1')",
+                                   "channel", "kind", "raw_number", "raw_text"))
 
     def test_times_are_of_the_answer(self):
         self.assertEqual((2.9e-7, "2023-11-14T22:13:20.000Z"), self.rows("reading_log", "at_s", "time_utc")[0])
 
     def test_loads_and_movements_in_their_units(self):
-        self.assertEqual([("load J1", 460.0001, "good"), ("load J2", None, "bad")], self.rows("load_log", "quantity", "load_kN", "quality"))
-        self.assertEqual([("movement HEAD", -0.3)], [(q, round(m, 12)) for q, m in self.rows("movement_log", "quantity", "movement_mm")])
+        self.assertEqual([("load J1", 460.0001, "good"), ("load J2", None, "bad")],
+                         self.rows("load_log", "quantity", "load_kN", "quality"))
+        self.assertEqual([("movement HEAD", -0.3)],
+                         [(q, round(m, 12)) for q, m in self.rows("movement_log", "quantity", "movement_mm")])
 
     def test_alarms_stages_and_gaps(self):
-        self.assertEqual([(3, "stop", "m", "Stop pumping. Keep pressure.")], self.rows("alarm_log", "alarm", "level", "unit_SI", "say"))
+        self.assertEqual([(3, "stop", "m", "Stop pumping. Keep pressure.")],
+                         self.rows("alarm_log", "alarm", "level", "unit_SI", "say"))
         self.assertEqual([("Preload 50 %", "running", "observation")], self.rows("stage_log", "stage", "from_state", "to_state"))
         self.assertEqual([("2023-11-14T22:13:20.000Z", "2023-11-14T22:14:20.000Z", 60.0, "outage")],
                          self.rows("gap_log", "from_utc", "until_utc", "lasted_s", "why"))
