@@ -142,6 +142,7 @@ std::string fixed_text(const Decimal& number, int decimals) {
   std::string digits = rounded_digits(number, decimals);
   if (digits.size() <= behind) digits.insert(0, behind + 1 - digits.size(), '0');
   const bool nothing = digits.find_first_not_of('0') == std::string::npos;
+  if (nothing) digits.assign(behind + 1, '0');  // Nought with a power of ten behind it is still one digit.
   if (behind > 0) digits.insert(digits.size() - behind, 1, '.');
   return number.negative && !nothing ? "-" + digits : digits;
 }
