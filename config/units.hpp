@@ -3,7 +3,7 @@
 // Two shapes: `Quantity<Base>` where the dimension is known when the code is written (formulas), and `Amount` where it
 // is known when the plan is read (limits). Comparing an Amount with anything of another dimension is a broken invariant.
 // Everything that is compared with a limit, band, gate, criterion or clearing goes through `exceeds`, on an integer grid,
-// so that a binary fraction never decides (design: a tolerance of 0.5 mm allows exactly 0.5 mm).
+// so that a binary fraction never decides (a tolerance of 0.5 mm allows exactly 0.5 mm).
 #pragma once
 
 #include <compare>

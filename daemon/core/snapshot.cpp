@@ -44,12 +44,16 @@ bool fits(const State& state, const Job& job) {
   const ProofRun& proof = state.proofs.run;
   return state.values.channels.size() == rig.channels.size() && state.values.jacks.size() == rig.jacks.size() &&
          state.inputs.size() == rig.inputs.size() && state.input_known.size() == rig.inputs.size() &&
-         state.input_at.size() == rig.inputs.size() && state.instruments.size() == rig.channels.size() && state.zeros.size() == rig.channels.size() &&
-         state.run.states.size() == job.plan.stages.size() && (!state.run.any || state.run.stage < job.plan.stages.size()) &&
-         state.marks_taking.size() == job.plan.marks.size() && state.values.references.marks.size() == job.plan.marks.size() &&
+         state.input_at.size() == rig.inputs.size() && state.instruments.size() == rig.channels.size() &&
+         state.zeros.size() == rig.channels.size() && state.run.states.size() == job.plan.stages.size() &&
+         (!state.run.any || state.run.stage < job.plan.stages.size()) &&
+         state.marks_taking.size() == job.plan.marks.size() &&
+         state.values.references.marks.size() == job.plan.marks.size() &&
          (!proof.running || (proof.pressures.size() == rig.jacks.size() && proof.travels.size() == rig.jacks.size())) &&
-         std::all_of(state.alarms.open.begin(), state.alarms.open.end(), [&](const Alarm& a) { return is_of_the_rig(a, rig); }) &&
-         std::all_of(tripped_jacks.begin(), tripped_jacks.end(), [&](std::uint16_t jack) { return jack < rig.jacks.size(); });
+         std::all_of(state.alarms.open.begin(), state.alarms.open.end(),
+                     [&](const Alarm& a) { return is_of_the_rig(a, rig); }) &&
+         std::all_of(tripped_jacks.begin(), tripped_jacks.end(),
+                     [&](std::uint16_t jack) { return jack < rig.jacks.size(); });
 }
 
 }  // namespace

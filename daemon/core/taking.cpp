@@ -144,7 +144,8 @@ void lose_stale(State& state, Fresh& fresh) {
 }
 
 void answer_last(Rows& rows) {
-  const auto answer = std::find_if(rows.begin(), rows.end(), [](const EffectRow& row) { return std::holds_alternative<ActionAnswer>(row); });
+  const auto answer = std::find_if(rows.begin(), rows.end(),
+                                   [](const EffectRow& row) { return std::holds_alternative<ActionAnswer>(row); });
   if (answer != rows.end()) std::rotate(answer, answer + 1, rows.end());
 }
 

@@ -18,7 +18,8 @@ Result<std::size_t, Refusal> gauge(const State& state, const std::string& name) 
   const auto& channels = state.job->rig.channels;
   const auto channel = std::find_if(channels.begin(), channels.end(), [&](const Channel& c) { return c.name == name; });
   if (channel == channels.end()) return Failure{refused("unknown-channel", "no channel '" + name + "' in the rig")};
-  if (channel->dimension != Dimension{Base::length, Per::none}) return Failure{refused("no-travel-gauge", "only a travel gauge can be zeroed")};
+  if (channel->dimension != Dimension{Base::length, Per::none})
+    return Failure{refused("no-travel-gauge", "only a travel gauge can be zeroed")};
   const auto place = static_cast<std::size_t>(channel - channels.begin());
   if (state.values.channels[place].reading.quality != Quality::good)
     return Failure{refused("reading-not-good", name + " has no good reading to zero at")};
@@ -52,8 +53,9 @@ std::optional<Refusal> approve_zero(State& state, const Action& action, std::vec
   const std::optional<double> before = std::exchange(zero.offset, state.values.channels[*place].reading.value.si);
   zero.taken_at = state.now;
   ++state.picture;
-  rows.emplace_back(Notice{"zero", action.object + ": offset from " + offset_text(before) + " to " + offset_text(zero.offset) + ", proposed by " +
-                                       zero.proposed_by + " and " + zero.proposed_second + ", approved by " + action.person.name +
+  rows.emplace_back(Notice{"zero", action.object + ": offset from " + offset_text(before) + " to " +
+                                       offset_text(zero.offset) + ", proposed by " + zero.proposed_by + " and " +
+                                       zero.proposed_second + ", approved by " + action.person.name +
                                        (action.reason.empty() ? "" : ": " + action.reason)});
   zero.proposed_by.clear();
   zero.proposed_second.clear();

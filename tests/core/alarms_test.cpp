@@ -20,7 +20,9 @@ struct Told {
   void person(AlarmHappening happening, std::size_t place = 0) { happen(alarms, place, happening, "A. Wren", now, rows); }
 };
 
-Condition hold(std::string subject = "movement HEAD") { return {.subject = std::move(subject), .cause = Cause::limit, .level = Level::hold}; }
+Condition hold(std::string subject = "movement HEAD") {
+  return {.subject = std::move(subject), .cause = Cause::limit, .level = Level::hold};
+}
 Condition review() { return {.subject = "temperature T1", .cause = Cause::limit, .level = Level::review}; }
 
 }  // namespace

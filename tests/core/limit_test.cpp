@@ -72,7 +72,8 @@ TEST_CASE("ticks inserted anywhere change neither the trip nor its instant") {
       const Instant until = with.now + milliseconds(60);
       for (with.now = with.now + microseconds(every_us); with.now < until; with.now = with.now + microseconds(every_us * 997)) with.tick();
       with.now = without.now = until;
-      CHECK(trips_at(with.level, passed(with.level, with.watch, until)) == trips_at(without.level, passed(without.level, without.watch, until)));
+      CHECK(trips_at(with.level, passed(with.level, with.watch, until)) ==
+            trips_at(without.level, passed(without.level, without.watch, until)));
     }
     CHECK(passed(with.level, with.watch, with.now).quarters == passed(without.level, without.watch, without.now).quarters);
   }

@@ -194,7 +194,8 @@ TEST_CASE("a value in doubt whose parts are good is accepted by the name of its 
   Site site = before_raising();
   auto curved = std::make_shared<Job>(site.job());
   Jack& jack = curved->rig.jacks[0];
-  for (const double mpa : {0.0, 2.0, 4.0}) jack.rising.push_back({Pressure::from_si(mpa * 1e6), Force::from_si(mpa * 1e6 * jack.area.si())});
+  for (const double mpa : {0.0, 2.0, 4.0})
+    jack.rising.push_back({Pressure::from_si(mpa * 1e6), Force::from_si(mpa * 1e6 * jack.area.si())});
   jack.falling = jack.rising;
   site.tell(JobInForce{curved});
   site.pass(seconds(12));  // 107 bar, and the curve ends at 40.
@@ -230,7 +231,8 @@ TEST_CASE("raising is refused until the drops of the permit have been proved, wh
 }
 
 TEST_CASE("a permit is refused while the output module is silent, wrongly set, or not as simulated as the rig") {
-  for (const auto fault : {rehearse::ModuleFault::cable_pulled, rehearse::ModuleFault::settings_changed, rehearse::ModuleFault::mark_lost}) {
+  for (const auto fault : {rehearse::ModuleFault::cable_pulled, rehearse::ModuleFault::settings_changed,
+                           rehearse::ModuleFault::mark_lost}) {
     Site site = before_raising();
     site.module_meets(fault);
     site.pass(seconds(2));

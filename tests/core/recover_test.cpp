@@ -104,7 +104,8 @@ TEST_CASE("recover belongs to HOLD and STOP") {
 
 TEST_CASE("recover says which jacks, which way, how far, and how much further what has tripped may go") {
   Site site = held();
-  for (const char* value : {"", "J1", "J1 up to", "up to 120 kN further 0.2 mm", "J1 up to 120 further 0.2 mm", "J1 up to 120 mm further 0.2 mm"})
+  for (const char* value : {"", "J1", "J1 up to", "up to 120 kN further 0.2 mm", "J1 up to 120 further 0.2 mm",
+                            "J1 up to 120 mm further 0.2 mm"})
     CHECK(recover(site, supervisor, technician, value) == "unreadable");
   CHECK(recover(site, supervisor, technician, "J9 up to 120 kN further 0.2 mm") == "unknown-jack");
   CHECK(recover(site, supervisor, technician, "J1 up to 700 kN further 0.2 mm") == "above-rating");

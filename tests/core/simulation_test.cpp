@@ -147,7 +147,8 @@ TEST_CASE("whatever the instruments, the wires and the people do, the invariants
   Invariants invariants;
   if (const char* seed = std::getenv("SIMULATION_SEED")) return walk(std::strtoull(seed, nullptr, 10), 300, invariants);
   for (std::uint64_t seed = 1; seed <= 30; ++seed) walk(seed, 300, invariants);
-  INFO(invariants.recovers << " recover, " << invariants.holds << " holds, " << invariants.events << " events, " << invariants.permits << " permits, " << invariants.stops << " stops");
+  INFO(invariants.recovers << " recover, " << invariants.holds << " holds, " << invariants.events << " events, "
+                           << invariants.permits << " permits, " << invariants.stops << " stops");
   // The walks have been where it matters.
   CHECK(invariants.events > 100'000);
   CHECK(invariants.permits > 100);

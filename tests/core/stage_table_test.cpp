@@ -68,7 +68,8 @@ TEST_CASE("four kinds of stage are alive in this version") {
   int alive = 0;
   for (int k = 0; k < stage_kind_count; ++k) alive += is_in_this_version(static_cast<StageKind>(k));
   CHECK(alive == 4);
-  for (const StageKind kind : {StageKind::commission, StageKind::baseline, StageKind::snug, StageKind::raise}) CHECK(is_in_this_version(kind));
+  for (const StageKind kind : {StageKind::commission, StageKind::baseline, StageKind::snug, StageKind::raise})
+    CHECK(is_in_this_version(kind));
 }
 
 namespace {
@@ -93,8 +94,13 @@ TEST_CASE("the tables of stages and alarms, printed", "[.][table]") {
   print(states, happenings, [](std::size_t s, std::size_t h) {
     return static_cast<std::size_t>(after(static_cast<StageState>(s), static_cast<H>(h)));
   });
-  constexpr std::array<std::string_view, alarm_state_count> alarm_states{"normal", "unacknowledged", "acknowledged", "returned, unacknowledged",
-                                                                         "latched, unacknowledged", "latched, acknowledged", "out of service"};
+  constexpr std::array<std::string_view, alarm_state_count> alarm_states{"normal",
+                                                                         "unacknowledged",
+                                                                         "acknowledged",
+                                                                         "returned, unacknowledged",
+                                                                         "latched, unacknowledged",
+                                                                         "latched, acknowledged",
+                                                                         "out of service"};
   constexpr std::array<std::string_view, alarm_happening_count> alarm_happenings{
       "condition", "gone", "gone, latches", "acknowledged", "reset", "repeated", "withdrawn", "returned"};
   print(alarm_states, alarm_happenings, [](std::size_t s, std::size_t h) {

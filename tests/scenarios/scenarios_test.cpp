@@ -19,7 +19,8 @@ std::vector<std::filesystem::path> rehearsals() {
 std::string told(const standfast::rehearse::Outcome& outcome) {
   std::string text;
   for (const auto& failing : outcome.failing)
-    text += failing.file + ":" + std::to_string(failing.place.line) + ": at " + std::to_string(failing.at.seconds()) + " s: " + failing.what + "\n";
+    text += failing.file + ":" + std::to_string(failing.place.line) + ": at " + std::to_string(failing.at.seconds()) +
+            " s: " + failing.what + "\n";
   return text;
 }
 

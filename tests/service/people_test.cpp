@@ -103,7 +103,13 @@ TEST_CASE("an unknown person's act goes on without authority, so that the refusa
 }
 
 TEST_CASE("a stop needs no name and never waits for the list of people") {
-  const auto asked = act_request(post(R"({"act":"stop","as":"S. Vane"})"), []() -> Result<People, std::string> { FAIL("a stop looked at the list"); return People{}; }, std::nullopt);
+  const auto asked = act_request(
+      post(R"({"act":"stop","as":"S. Vane"})"),
+      []() -> Result<People, std::string> {
+        FAIL("a stop looked at the list");
+        return People{};
+      },
+      std::nullopt);
   REQUIRE(asked);
   CHECK(asked->action.what == Act::stop);
   CHECK(asked->action.person.name == "S. Vane");

@@ -27,7 +27,10 @@ class Line {
     else if constexpr (std::is_same_v<T, Duration> || std::is_same_v<T, Instant>) text_ += std::to_string(field.ns);
     else if constexpr (std::is_same_v<T, OutputImage>) for (const bool on : field.on) text_ += on ? '1' : '0';
     else if constexpr (std::is_same_v<T, Amount>) number(field.si);
-    else if constexpr (std::is_same_v<T, Reading>) text_ += Line("reading", field.quality, field.cause, field.value, field.uncertainty, field.saturated, field.inferred, field.oldest, field.newest).text_;
+    else if constexpr (std::is_same_v<T, Reading>)
+      text_ += Line("reading", field.quality, field.cause, field.value, field.uncertainty, field.saturated,
+                    field.inferred, field.oldest, field.newest)
+                   .text_;
     else if (field) add(*field);
     else text_ += '-';
   }

@@ -27,7 +27,8 @@ void Invariants::check_outputs(const Engine& engine, const Effects& effects) {
   require(!permits_any(wanted) || state.permit.given(), "an output permits only while a permit is given");
   require(!(wanted[OutputKind::raise_permit] && wanted[OutputKind::lower_permit]), "one direction at a time");
   require(!permits_any(wanted) || state.record == RecordState::healthy, "no permit while the record is not written");
-  require(!permits_any(wanted) || (state.job && state.outputs.answered_once && !is_silent(state.outputs, state.now)), "no permit without a module that answers");
+  require(!permits_any(wanted) || (state.job && state.outputs.answered_once && !is_silent(state.outputs, state.now)),
+          "no permit without a module that answers");
   require(wanted[OutputKind::stop_relay] == (state.signal < Level::stop || recovering), "the stop relay is off at STOP, recover excepted");
   require(!wanted[OutputKind::call_out] || state.signal < Level::stop, "STOP calls out");
   require(wanted[OutputKind::beacon] == (state.signal >= Level::hold), "the beacon is lit through HOLD and STOP");
@@ -65,8 +66,11 @@ void Invariants::check_time(const Engine& engine, const Event& event, const Effe
   last_picture_ = state.picture;
   last_alarm_ = state.alarms.last;
   require(effects.instants.size() == effects.rows.size(), "every row has its instant");
-  for (std::size_t i = 1; i < effects.instants.size(); ++i) require(effects.instants[i] >= effects.instants[i - 1], "rows stand in the order of time");
-  if (!effects.instants.empty()) require(effects.instants.back() <= std::max(event.at, state.now - state.shift), "no row is of a later instant than its event");
+  for (std::size_t i = 1; i < effects.instants.size(); ++i)
+    require(effects.instants[i] >= effects.instants[i - 1], "rows stand in the order of time");
+  if (!effects.instants.empty())
+    require(effects.instants.back() <= std::max(event.at, state.now - state.shift),
+            "no row is of a later instant than its event");
   require(!effects.next || *effects.next + state.shift > state.now, "what is due by now has been done");
 }
 

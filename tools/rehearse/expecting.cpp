@@ -66,13 +66,18 @@ std::vector<OutputKind> wanted_now(const OutputImage& wanted) {
 }  // namespace
 
 Expecting::Expecting(const Prepared::Part& part, const State& state, Outcome& outcome)
-    : part_{part}, state_{state}, outcome_{outcome}, done_(part.rehearsal.expect.size(), false), failed_(part.rehearsal.expect.size(), false) {}
+    : part_{part},
+      state_{state},
+      outcome_{outcome},
+      done_(part.rehearsal.expect.size(), false),
+      failed_(part.rehearsal.expect.size(), false) {}
 
 void Expecting::fail(const Expectation& expectation, Duration at, std::string what) {
   outcome_.failing.push_back({part_.file, expectation.place, at, std::move(what)});
 }
 
-void Expecting::compare(const Expectation& expectation, Duration at, const std::string& what, const std::string& expected, const std::string& was) {
+void Expecting::compare(const Expectation& expectation, Duration at, const std::string& what,
+                        const std::string& expected, const std::string& was) {
   if (expected != was) fail(expectation, at, what + ": expected " + expected + ", was " + was);
 }
 
@@ -107,7 +112,9 @@ void Expecting::answered(const PlannedAct& act, const Effects& effects) {
   for (const EffectRow& row : effects.rows) {
     const auto* answer = std::get_if<ActionAnswer>(&row);
     if (!answer || answer->code == act.expected) continue;
-    outcome_.failing.push_back({part_.file, act.place, act.at, "answer: expected " + act.expected + ", was " + answer->code + (answer->text.empty() ? "" : " (" + answer->text + ")")});
+    outcome_.failing.push_back({part_.file, act.place, act.at,
+                                "answer: expected " + act.expected + ", was " + answer->code +
+                                    (answer->text.empty() ? "" : " (" + answer->text + ")")});
   }
 }
 

@@ -15,12 +15,23 @@ constexpr std::string_view module_keys[] = {"at", "what", "output"};
 constexpr std::string_view input_keys[] = {"at", "input", "happens"};
 constexpr std::string_view expect_keys[] = {"at", "until", "signal", "permit", "stage", "state", "first_out", "alarms", "energised"};
 
-constexpr Word<Act> act_words[] = {
-    {"stop", Act::stop}, {"acknowledge", Act::acknowledge}, {"silence", Act::silence}, {"reset", Act::reset},
-    {"permit", Act::permit_give}, {"permit end", Act::permit_end}, {"enter", Act::stage_enter},
-    {"propose", Act::stage_propose}, {"approve", Act::stage_approve}, {"abandon", Act::stage_abandon},
-    {"skip", Act::stage_skip}, {"accept", Act::accept_uncertain}, {"prove", Act::prove_start}, {"note", Act::enter_note}, {"propose zero", Act::zero_propose}, {"approve zero", Act::zero_approve},
-    {"shift end", Act::shift_end}};
+constexpr Word<Act> act_words[] = {{"stop", Act::stop},
+                                   {"acknowledge", Act::acknowledge},
+                                   {"silence", Act::silence},
+                                   {"reset", Act::reset},
+                                   {"permit", Act::permit_give},
+                                   {"permit end", Act::permit_end},
+                                   {"enter", Act::stage_enter},
+                                   {"propose", Act::stage_propose},
+                                   {"approve", Act::stage_approve},
+                                   {"abandon", Act::stage_abandon},
+                                   {"skip", Act::stage_skip},
+                                   {"accept", Act::accept_uncertain},
+                                   {"prove", Act::prove_start},
+                                   {"note", Act::enter_note},
+                                   {"propose zero", Act::zero_propose},
+                                   {"approve zero", Act::zero_approve},
+                                   {"shift end", Act::shift_end}};
 constexpr Word<Role> role_words[] = {{"technician", Role::technician}, {"supervisor", Role::supervisor},
                                      {"engineer", Role::engineer}, {"auditor", Role::auditor}, {"surveyor", Role::surveyor}};
 constexpr Word<ModuleFault> fault_words[] = {
@@ -29,13 +40,20 @@ constexpr Word<ModuleFault> fault_words[] = {
     {"circuit opened", ModuleFault::circuit_opened}, {"circuit closed", ModuleFault::circuit_closed},
     {"settings changed", ModuleFault::settings_changed}, {"settings back", ModuleFault::settings_back},
     {"mark lost", ModuleFault::mark_lost}, {"mark back", ModuleFault::mark_back}};
-constexpr Word<Level> signal_words[] = {{"within limits", Level::none}, {"REVIEW", Level::review}, {"HOLD", Level::hold}, {"STOP", Level::stop}};
-constexpr Word<PermitKind> permit_words[] = {{"none", PermitKind::none}, {"raise", PermitKind::raise}, {"top-up", PermitKind::top_up},
-                                             {"lower", PermitKind::lower}, {"recover", PermitKind::recover}, {"commission", PermitKind::commission}};
-constexpr Word<StageState> state_words[] = {
-    {"planned", StageState::planned}, {"running", StageState::running}, {"observation", StageState::observation},
-    {"criteria met", StageState::criteria_met}, {"awaiting approval", StageState::awaiting_approval},
-    {"approved", StageState::approved}, {"closed", StageState::closed}, {"abandoned", StageState::abandoned}, {"skipped", StageState::skipped}};
+constexpr Word<Level> signal_words[] = {
+    {"within limits", Level::none}, {"REVIEW", Level::review}, {"HOLD", Level::hold}, {"STOP", Level::stop}};
+constexpr Word<PermitKind> permit_words[] = {{"none", PermitKind::none},       {"raise", PermitKind::raise},
+                                             {"top-up", PermitKind::top_up},   {"lower", PermitKind::lower},
+                                             {"recover", PermitKind::recover}, {"commission", PermitKind::commission}};
+constexpr Word<StageState> state_words[] = {{"planned", StageState::planned},
+                                            {"running", StageState::running},
+                                            {"observation", StageState::observation},
+                                            {"criteria met", StageState::criteria_met},
+                                            {"awaiting approval", StageState::awaiting_approval},
+                                            {"approved", StageState::approved},
+                                            {"closed", StageState::closed},
+                                            {"abandoned", StageState::abandoned},
+                                            {"skipped", StageState::skipped}};
 constexpr Word<OutputKind> output_words[] = {{"raise_permit", OutputKind::raise_permit}, {"lower_permit", OutputKind::lower_permit},
                                              {"stop_relay", OutputKind::stop_relay}};
 
@@ -95,14 +113,17 @@ class Reader {
     const auto* map = read_map(fields_.find("readings"), most, "channels and what they show", complaints_);
     if (!map) return;
     for (const YamlEntry& entry : *map)
-      for (const std::size_t channel : look_up_all(entry.key, entry.key_spot, channel_names(), complaints_)) read_series_of(channel, entry.value);
+      for (const std::size_t channel : look_up_all(entry.key, entry.key_spot, channel_names(), complaints_))
+        read_series_of(channel, entry.value);
   }
 
   void read_series_of(std::size_t channel, const YamlNode& node) {
     const std::string* notation = read_scalar(&node, "what it shows, as in '0 mm for 10 s, to 0.6 mm in 5 s'", complaints_);
     if (!notation) return;
     auto series = read_series(*notation, job_.rig.channels[channel].dimension);
-    if (!series) return complaints_.add(series.error().code, node.spot, series.error().message, {*notation, series.error().expected, series.error().nearest});
+    if (!series)
+      return complaints_.add(series.error().code, node.spot, series.error().message,
+                             {*notation, series.error().expected, series.error().nearest});
     result_.channels.push_back({ChannelId{channel}, std::move(*series), 0});
   }
 

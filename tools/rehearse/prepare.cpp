@@ -62,7 +62,8 @@ Result<std::shared_ptr<const Job>, std::string> job_of(const Link& first) {
   auto rig = loaded<Rig>(rig_file, load_rig);
   if (!rig) return Failure{rig.error()};
   job->rig = std::move(*rig);
-  auto plan = loaded<Plan>(plan_file, [&](const std::string& bytes, const std::string& name) { return load_stages(bytes, name, job->rig); });
+  auto plan = loaded<Plan>(
+      plan_file, [&](const std::string& bytes, const std::string& name) { return load_stages(bytes, name, job->rig); });
   if (!plan) return Failure{plan.error()};
   job->plan = std::move(*plan);
   job->polls = poll_plan(job->rig);
@@ -80,7 +81,9 @@ Result<Prepared, std::string> prepare(const fs::path& file) {
   if (!job) return Failure{job.error()};
   Prepared prepared{*job, {}};
   for (const Link& link : *chain) {
-    auto rehearsal = loaded<Rehearsal>(link.file, [&](const std::string& bytes, const std::string& name) { return load_rehearsal(bytes, name, **job); });
+    auto rehearsal = loaded<Rehearsal>(link.file, [&](const std::string& bytes, const std::string& name) {
+      return load_rehearsal(bytes, name, **job);
+    });
     if (!rehearsal) return Failure{rehearsal.error()};
     prepared.parts.push_back({link.file.string(), std::move(*rehearsal)});
   }

@@ -137,7 +137,8 @@ class Stage {
 
   // What no series says stands at the low end of its scale... of nought where that lies inside the range.
   Shown shows(const Rehearsal& rehearsal, ChannelId channel) {
-    const auto series = std::find_if(rehearsal.channels.begin(), rehearsal.channels.end(), [&](const ChannelSeries& s) { return s.channel == channel; });
+    const auto series = std::find_if(rehearsal.channels.begin(), rehearsal.channels.end(),
+                                     [&](const ChannelSeries& s) { return s.channel == channel; });
     const Channel& stated = job_.rig.channels[channel.at()];
     if (series == rehearsal.channels.end()) return {Shape::still, std::clamp(0.0, stated.range_low, stated.range_high)};
     Shown shown = shown_at(series->series, now_ - start_);

@@ -50,7 +50,8 @@ int rehearse_plan(const Arguments& arguments) {
     if (arguments.has("json")) tell_json(file, outcome);
     else tell(outcome);
   }
-  if (!arguments.has("json")) std::cout << arguments.operands.size() - static_cast<std::size_t>(failed) << " passed, " << failed << " failed\n";
+  if (!arguments.has("json"))
+    std::cout << arguments.operands.size() - static_cast<std::size_t>(failed) << " passed, " << failed << " failed\n";
   return failed == 0 ? done : findings;
 }
 
