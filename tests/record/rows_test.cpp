@@ -67,6 +67,7 @@ TEST_CASE("the fields of the small events come back too") {
   CHECK(std::get<RecordHealth>(back(at(1, RecordHealth{RecordState::failed})).what).state == RecordState::failed);
   CHECK(std::get<GivingNotDurable>(back(at(1, GivingNotDurable{-1})).what).seq == -1);
   CHECK(std::get<ClockStep>(back(at(1, ClockStep{{INT64_MIN}})).what).by.ns == INT64_MIN);
+  CHECK(std::get<EngineLate>(back(at(1, EngineLate{milliseconds(1200)})).what).by == milliseconds(1200));
   CHECK(std::get<QueueOverflow>(back(at(1, QueueOverflow{INT64_MAX})).what).lost == INT64_MAX);
   CHECK(std::get<FilesOnDisk>(back(at(1, FilesOnDisk{false, true})).what).plan_differs);
   CHECK_FALSE(std::get<FilesOnDisk>(back(at(1, FilesOnDisk{false, true})).what).rig_differs);
@@ -94,7 +95,7 @@ TEST_CASE("any answer of an instrument comes back bit for bit") {
       for (char& c : line) c = static_cast<char>(draw());
       scan.raw = line;
     }
-    const Event event = at(static_cast<std::int64_t>(draw() >> 1), scan);
+    const Event event = at(static_cast<std::int64_t>(draw() >> 2), scan);
     same(event, back(event, bits));
   }
 }

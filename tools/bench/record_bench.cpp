@@ -98,36 +98,52 @@ struct Bench {
 };
 
 // The least that puts the same text on the disk durably: one table, prepared insert, no seal, no trigger, no thread.
+class BareLoop {
+ public:
+  explicit BareLoop(const std::filesystem::path& path) {
+    must(database_.open(path, OpenAs::creator) == 0, "open");
+    database_.run("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; CREATE TABLE scan (seq INTEGER PRIMARY KEY, span, "
+                  "at_ns, wall_ns, taken_ns, block, raw, flaw)");
+    insert_ = database_.prepare("INSERT INTO scan VALUES (?,?,?,?,?,?,?,?)");
+  }
+  void put(const Row& row) {
+    int place = 1;
+    insert_.bind(place++, ++seq_);
+    for (const Value& value : row.values) insert_.bind(place++, value);
+    insert_.step();
+    insert_.reset();
+  }
+  void begin() { database_.run("BEGIN"); }
+  void commit() { must(database_.run("COMMIT") == 0, "commit"); }
+  void checkpoint_if_due() {
+    if (database_.pages_in_log() >= 1000) database_.checkpoint(false);
+  }
+
+ private:
+  Database database_;
+  Statement insert_;
+  std::int64_t seq_{0};
+};
+
 void Bench::bare() {
-  Database database;
-  must(database.open(fresh("bare.db"), OpenAs::creator) == 0, "open");
-  database.run("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; CREATE TABLE scan (seq INTEGER PRIMARY KEY, span, at_ns, "
-               "wall_ns, taken_ns, block, raw, flaw)");
-  Statement insert = database.prepare("INSERT INTO scan VALUES (?,?,?,?,?,?,?,?)");
   std::vector<Row> rows;
   for (const Event& scan : scans) rows.push_back(row_of(scan, {1, 1, {}}));
-  const auto put = [&](std::size_t i) {
-    int place = 1;
-    insert.bind(place++, static_cast<std::int64_t>(i + 1));
-    for (const Value& value : rows[i].values) insert.bind(place++, value);
-    insert.step();
-    insert.reset();
-  };
+  BareLoop many{fresh("bare.db")};
   const double begin = now();
   for (std::size_t i = 0; i < rows.size();) {
-    database.run("BEGIN");
-    for (const std::size_t until = std::min(rows.size(), i + scans_in_a_batch); i < until; ++i) put(i);
-    must(database.run("COMMIT") == 0, "commit");
-    if (database.pages_in_log() >= 1000) database.checkpoint(false);
+    many.begin();
+    for (const std::size_t until = std::min(rows.size(), i + scans_in_a_batch); i < until; ++i) many.put(rows[i]);
+    many.commit();
+    many.checkpoint_if_due();
   }
   bare_rows.push_back(static_cast<double>(rows.size()) / (now() - begin));
-  database.run("DELETE FROM scan");
+  BareLoop each{fresh("bare-single.db")};
   std::vector<double> latencies;
   for (std::size_t i = 0; i < single_commits; ++i) {
     const double at = now();
-    put(i);
+    each.put(rows[i]);
     latencies.push_back((now() - at) * 1e3);
-    if (database.pages_in_log() >= 1000) database.checkpoint(false);
+    each.checkpoint_if_due();
   }
   bare_commit.push_back(percentile(latencies, 0.5));
 }
