@@ -62,7 +62,7 @@ void any_fault(Site& site, SteadyRandom& random) {
     case 3: return site.input_happens("site_stop", random.one_in(2));
     case 4: return site.module_answers(false);
     default:
-      return site.module_meets(static_cast<rehearse::ModuleFault>(random.below(10)), static_cast<OutputKind>(random.below(output_count)));
+      return site.module_meets(static_cast<rehearse::ModuleFault>(random.below(12)), static_cast<OutputKind>(random.below(output_count)));
   }
 }
 
@@ -73,7 +73,7 @@ void mend_all(Site& site) {
   for (const char* air : {"T1", "T2", "T3"}) site.shows(air, 291.15);
   site.input_happens("site_stop", false);
   site.module_answers(true);
-  for (const auto fault : {cable_back, settings_back, mark_back}) site.module_meets(fault);
+  for (const auto fault : {cable_back, settings_back, mark_back, watchdog_runs}) site.module_meets(fault);
   for (int k = 0; k < output_count; ++k)
     for (const auto fault : {contact_mended, circuit_closed}) site.module_meets(fault, static_cast<OutputKind>(k));
 }

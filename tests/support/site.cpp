@@ -93,6 +93,8 @@ const Effects& Site::tell(decltype(Event::what) what) {
 Scan Site::scan(std::size_t place) const {
   const Block& block = job_->polls.blocks[place];
   Scan scan{.block = BlockId{place}, .taken_at = now};
+  if (std::find(missing_blocks_.begin(), missing_blocks_.end(), place) != missing_blocks_.end())
+    return {BlockId{place}, now, Words{}, Flaw::no_answer};
   if (block.table == Table::coil || block.table == Table::discrete_input) {
     Bits bits(static_cast<std::size_t>(block.count), 0);
     for (const auto& input : block.inputs)
@@ -144,6 +146,14 @@ std::string Site::act(const Wish& wish) {
 bool Site::has(const std::string& alarm, Level level) const {
   const auto& open = state().alarms.open;
   return std::any_of(open.begin(), open.end(), [&](const Alarm& each) { return each.subject == alarm && each.level == level; });
+}
+
+std::string Site::alarms() const {
+  static constexpr const char* levels[] = {"none", "REVIEW", "HOLD", "STOP"};
+  std::string text;
+  for (const Alarm& alarm : state().alarms.open)
+    text += alarm.subject + ": " + levels[static_cast<std::size_t>(alarm.level)] + ", " + std::string(entry_of(alarm.cause).text) + "; ";
+  return text;
 }
 
 void load_to(Site& site, double part) {

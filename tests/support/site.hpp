@@ -28,6 +28,7 @@ class Site {
   void shows(const std::string& channel, double value);
   void is_dead(const std::string& channel);
   void is_missing(const std::string& channel);
+  void block_is_missing(std::size_t block) { missing_blocks_.push_back(block); }
   void module_meets(rehearse::ModuleFault fault, OutputKind output = OutputKind::raise_permit);
   void input_happens(const std::string& input, bool happens);
   void module_answers(bool answers) { module_answers_ = answers; }
@@ -54,6 +55,8 @@ class Site {
   const State& state() const { return engine.state(); }
   Level signal() const { return state().signal; }
   bool has(const std::string& alarm, Level level) const;
+  // All open alarms, for a failing test to show.
+  std::string alarms() const;
   const Effects& newest() const { return effects_; }
   // Everything decided since the site was made.
   std::vector<EffectRow> rows;
@@ -69,6 +72,7 @@ class Site {
   std::shared_ptr<const Job> job_;
   std::vector<rehearse::Shown> shown_;
   std::vector<bool> inputs_;
+  std::vector<std::size_t> missing_blocks_;
   std::unique_ptr<rehearse::Module> module_;
   bool module_answers_{true};
   Effects effects_;

@@ -39,7 +39,8 @@ constexpr Word<ModuleFault> fault_words[] = {
     {"contact welded", ModuleFault::contact_welded}, {"contact mended", ModuleFault::contact_mended},
     {"circuit opened", ModuleFault::circuit_opened}, {"circuit closed", ModuleFault::circuit_closed},
     {"settings changed", ModuleFault::settings_changed}, {"settings back", ModuleFault::settings_back},
-    {"mark lost", ModuleFault::mark_lost}, {"mark back", ModuleFault::mark_back}};
+    {"mark lost", ModuleFault::mark_lost}, {"mark back", ModuleFault::mark_back},
+    {"watchdog stopped", ModuleFault::watchdog_stopped}, {"watchdog runs", ModuleFault::watchdog_runs}};
 constexpr Word<Level> signal_words[] = {
     {"within limits", Level::none}, {"REVIEW", Level::review}, {"HOLD", Level::hold}, {"STOP", Level::stop}};
 constexpr Word<PermitKind> permit_words[] = {{"none", PermitKind::none},       {"raise", PermitKind::raise},

@@ -15,6 +15,8 @@ void Module::meet(const ModuleChange& change) {
     case ModuleFault::settings_back: settings_ = true; return;
     case ModuleFault::mark_lost: mark_ = false; return;
     case ModuleFault::mark_back: mark_ = true; return;
+    case ModuleFault::watchdog_stopped: watches_ = false; return;
+    case ModuleFault::watchdog_runs: watches_ = true; return;
   }
 }
 
@@ -28,7 +30,7 @@ OutputReport Module::exchange(const OutputImage& wanted, bool withhold_heartbeat
   const OutputModuleStatement& stated = *rig_.output_module;
   if (cable_ && !withhold_heartbeat) last_beat_ = now;
   const bool was_tripped = tripped_;
-  tripped_ = now - last_beat_ > stated.watchdog_at_most;
+  tripped_ = watches_ && now - last_beat_ > stated.watchdog_at_most;
   // A watchdog that has tripped leaves its outputs off: they come back with the next write, not by themselves.
   if (tripped_ && !was_tripped) written_ = {};
   if (!cable_) {

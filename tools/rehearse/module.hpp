@@ -24,7 +24,7 @@ class Module {
   const Rig& rig_;
   OutputImage written_{};
   std::array<bool, output_count> welded_{}, opened_{};
-  bool cable_{true}, settings_{true}, mark_{true};
+  bool cable_{true}, settings_{true}, mark_{true}, watches_{true};
   bool tripped_{false};
   Instant last_beat_{};
 };

@@ -37,6 +37,8 @@ enum class ModuleFault : std::uint8_t {
   settings_back,
   mark_lost,         // it no longer says of itself whether it is simulated as the rig does.
   mark_back,
+  watchdog_stopped,  // No heartbeat is missed any more.
+  watchdog_runs,
 };
 struct ModuleChange { Duration at; ModuleFault fault{}; OutputKind output{OutputKind::raise_permit}; };
 
