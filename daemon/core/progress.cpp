@@ -78,19 +78,36 @@ void write_mark(State& state, const std::string& mark, const MarkValues& values,
                                   static_cast<int>(value->readings)});
 }
 
+using MarkList = std::vector<std::optional<MarkValue>>;
+
+// What a mark holds it keeps: a gauge swapped on the way must not take the movement of all others back to nothing. Leaves
+// in `more` what was added.
+void complete(MarkList& kept, MarkList& more) {
+  kept.resize(more.size());
+  for (std::size_t i = 0; i < more.size(); ++i) {
+    if (kept[i]) more[i].reset();
+    else kept[i] = more[i];
+  }
+}
+
+MarkValues completed(MarkValues& mark, MarkValues more) {
+  complete(mark.channels, more.channels);
+  complete(mark.loads, more.loads);
+  return more;
+}
+
 void settle_marks(State& state, std::vector<EffectRow>& rows) {
+  References& references = state.values.references;
   if (state.baseline_taking && mark_full(*state.baseline_taking, baseline_channels(state.job->rig), state.now)) {
-    state.values.references.baseline = mark_values(*state.baseline_taking, state.now);
+    write_mark(state, "baseline", completed(references.baseline, mark_values(*state.baseline_taking, state.now)), rows);
     state.baseline_taking.reset();
-    write_mark(state, "baseline", state.values.references.baseline, rows);
     ++state.picture;
   }
   for (std::size_t m = 0; m < state.marks_taking.size(); ++m) {
     auto& taking = state.marks_taking[m];
     if (!taking || !mark_full(*taking, baseline_channels(state.job->rig), state.now)) continue;
-    state.values.references.marks[m] = mark_values(*taking, state.now);
+    write_mark(state, state.job->plan.marks[m].name, completed(references.marks[m], mark_values(*taking, state.now)), rows);
     taking.reset();
-    write_mark(state, state.job->plan.marks[m].name, state.values.references.marks[m], rows);
   }
 }
 
