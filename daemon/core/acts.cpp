@@ -130,7 +130,9 @@ Answer enter(State& state, const Action& action, Rows& rows) {
     if (state.run.states[i] != StageState::closed && state.run.states[i] != StageState::skipped)
       return refused("earlier-stage-open", "stage '" + stages[i].name + "' is neither closed nor skipped");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
-  const bool needs_baseline = std::any_of(stage->limits.begin(), stage->limits.end(), [](const Limit& l) { return l.of.since == Since::baseline && entry_of(l.of.kind).takes_since; });
+  const bool needs_baseline = std::any_of(stage->limits.begin(), stage->limits.end(), [](const Limit& l) {
+    return l.of.since == Since::baseline && entry_of(l.of.kind).takes_since;
+  });
   if (needs_baseline && stage->kind != StageKind::baseline && !has_baseline(state))
     return refused("no-baseline", "its limits count from a baseline that has not been taken");
   for (const Limit& limit : stage->limits) {

@@ -63,8 +63,9 @@ void settle_alarms(State& state, Rows& rows) {
   const AlarmNumber last = state.alarms.last;
   std::vector<Condition> conditions = conditions_of(state);
   if (!state.momentary.empty()) {
-    std::vector<Condition> with = conditions;
-    with.insert(with.end(), state.momentary.begin(), state.momentary.end());
+    // What just happened comes first: it is the reason for much of what stands now.
+    std::vector<Condition> with = state.momentary;
+    with.insert(with.end(), conditions.begin(), conditions.end());
     settle(state.alarms, with, state.now, state.wall, rows);
     state.momentary.clear();
   }
@@ -170,7 +171,8 @@ Effects Engine::apply(const Event& event) {
   Effects effects;
   note_boot(state, event);
   const Instant at = event.at + state.shift;
-  advance(state, at, effects);
+  // Over an outage nobody decided anything, and nothing may be dated inside it.
+  if (!std::holds_alternative<Started>(event.what)) advance(state, at, effects);
   if (!std::holds_alternative<Tick>(event.what)) {
     state.now = std::max(state.now, at);
     state.wall = event.wall;

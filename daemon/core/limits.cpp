@@ -107,9 +107,18 @@ std::optional<Instant> next_trip(const State& state) {
   return next;
 }
 
+// The mark it counts from has gone, with another rig or plan: nothing is compared, and that is not fine.
+bool counts_from_nothing(const State& state, const LimitMemory& memory) {
+  const Stage* stage = stage_in_force(state);
+  const bool taking = stage && stage->kind == StageKind::baseline;
+  return !taking && !memory.gated_off && memory.last.high.quality == Quality::bad && memory.last.high.cause == Cause::mark_missing;
+}
+
 void add_limit_conditions(const State& state, std::vector<Condition>& conditions) {
   for (std::size_t i = 0; i < state.limits.size(); ++i) {
     const Limit& limit = state.in_force.limits[i].limit;
+    if (counts_from_nothing(state, state.limits[i]))
+      conditions.push_back({.subject = limit.name, .cause = Cause::mark_missing, .level = Level::hold});
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
       const auto& level = state.in_force.limits[i].levels[k];
       if (!level || !state.limits[i].watches[k].active) continue;
@@ -119,6 +128,12 @@ void add_limit_conditions(const State& state, std::vector<Condition>& conditions
       conditions.push_back(std::move(condition));
     }
   }
+}
+
+void look_at_limits(State& state) {
+  for (std::size_t i = 0; i < state.limits.size(); ++i)
+    if (state.limits[i].last.high.quality == Quality::bad)
+      state.limits[i].last = evaluate(state.in_force.limits[i].limit.of, context_of(state, Take::as_read));
 }
 
 void renew_limits(State& state) {

@@ -22,6 +22,10 @@ std::optional<Instant> next_trip(const State& state);
 
 void add_limit_conditions(const State& state, std::vector<Condition>& conditions);
 
+// Gives limits that were not in force before their present value, so that nobody waits for a scan to be told it. Their
+// budgets begin with the next reading.
+void look_at_limits(State& state);
+
 // The stage, its step or the job has changed: the limits that count are worked out anew, memory goes on by name.
 void renew_limits(State& state);
 

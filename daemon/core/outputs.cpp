@@ -1,6 +1,7 @@
 #include "daemon/core/outputs.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace standfast {
 namespace {
@@ -37,11 +38,11 @@ void take(OutputWatch& watch, const OutputReport& report, Duration settle) {
     if (!watch.failing_since) watch.failing_since = report.at;
     return;
   }
-  watch.answered_once = true;
+  const bool first = !std::exchange(watch.answered_once, true);  // What stood before is not known: contacts settle from here.
   watch.failing_since.reset();
   watch.facts = report.facts;
   for (std::size_t k = 0; k < output_count; ++k) {
-    if (watch.written.on[k] != report.written.on[k]) watch.written_since[k] = report.at;
+    if (first || watch.written.on[k] != report.written.on[k]) watch.written_since[k] = report.at;
     watch.written.on[k] = report.written.on[k];
     watch.readback[k] = report.readback[k];
     if (k != static_cast<std::size_t>(OutputKind::heartbeat)) compare(watch, k, report.at, settle);

@@ -172,13 +172,28 @@ Result<Permit, Refusal> recover_permit(const State& state, Permit permit, const 
   return permit;
 }
 
+// Up, recover is raising too: nobody can accept by name what has not been proved, and before there is a baseline nothing
+// guards it.
+std::optional<Refusal> refusal_to_recover_up(const State& state) {
+  const Stage* stage = live_stage(state.run, state.job->plan);
+  const bool early = stage && (stage->kind == StageKind::commission || stage->kind == StageKind::baseline);
+  if (early) return Refusal{"not-in-this-stage", "upward, recover belongs to stages in which the load is raised"};
+  if (!state.proofs.has(Proof::heartbeat)) return Refusal{"not-proved", "proof heartbeat has not been passed"};
+  return std::nullopt;
+}
+
 }  // namespace
 
 Result<Permit, Refusal> permit_from(const State& state, PermitKind kind, const Action& action) {
   Permit permit{.kind = kind, .by = action.person.name, .second = action.second.name};
   switch (kind) {
     case PermitKind::commission: return commission_permit(state, std::move(permit), action.value);
-    case PermitKind::recover: return recover_permit(state, std::move(permit), action.value);
+    case PermitKind::recover: {
+      auto recover = recover_permit(state, std::move(permit), action.value);
+      if (recover && recover->recover.up)
+        if (auto refusal = refusal_to_recover_up(state)) return Failure{std::move(*refusal)};
+      return recover;
+    }
     case PermitKind::raise: case PermitKind::top_up: case PermitKind::lower: case PermitKind::none:
       return circuits_permit(state, std::move(permit), action.value);
   }

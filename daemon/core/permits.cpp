@@ -127,6 +127,7 @@ std::optional<Cause> ground_to_end_recover(const State& state) {
   }
   const auto newly_stopped = [&](const Alarm& alarm) { return alarm.level == Level::stop && alarm.number > recover.known; };
   if (std::any_of(state.alarms.open.begin(), state.alarms.open.end(), newly_stopped)) return Cause::signal_raised;
+  if (state.signal < Level::hold) return Cause::not_needed;
   if (state.now - state.permit.given_at >= recover_at_most) return Cause::timed_out;
   return std::nullopt;
 }
@@ -158,7 +159,8 @@ std::optional<Cause> ground_to_end_usual(const State& state) {
   const StageState now_in = state_of(state.run);
   const bool reached = permit.kind == PermitKind::raise && now_in == StageState::observation;
   if (!reached && !belongs_to(permit.kind, stage->kind, now_in)) return Cause::stage_changed;
-  if (permit.kind == PermitKind::top_up && beyond_top_of_band(state)) return Cause::bound_reached;
+  const bool to_a_target = permit.kind == PermitKind::raise || permit.kind == PermitKind::top_up;
+  if (to_a_target && beyond_top_of_band(state)) return Cause::bound_reached;
   if (permit.kind == PermitKind::commission && beyond_pressure(state, permit.pressure_limit)) return Cause::bound_reached;
   if (state.now - permit.risen_at >= permit_without_rise) return Cause::timed_out;
   return std::nullopt;

@@ -181,6 +181,7 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
   set_polls(state.values.channels, *state.job, state.job->plan.stages[stage]);
   start_marks(state, stage);
   renew_limits(state);
+  look_at_limits(state);
   happen(state, StageHappening::entered, by, {}, {}, rows);
 }
 

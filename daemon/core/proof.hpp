@@ -33,6 +33,7 @@ struct ProofRun {
   bool running{false};
   Proof proof{};
   bool dropped{false};              // The permit has been seen off; from now on the load is watched.
+  bool failing{false};              // drop-by-cable: an exchange has failed, and the loads of then have been noted;
   bool lost{false};                 // drop-by-cable: the module has been seen silent.
   Instant since{};                  // Start of waiting, then of watching.
   std::string by;
@@ -45,6 +46,7 @@ struct ProofRun {
     a("running", running);
     a("proof", proof);
     a("dropped", dropped);
+    a("failing", failing);
     a("lost", lost);
     a("since", since);
     a("by", by);

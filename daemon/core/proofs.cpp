@@ -37,6 +37,14 @@ void note_loads(State& state) {
   }
 }
 
+// Nothing is proved by a number that is doubted, unless the engineer has accepted it by name.
+bool counts(const State& state, ChannelId channel) {
+  const Reading& reading = state.values.channels[channel.at()].reading;
+  if (reading.quality != Quality::uncertain) return reading.quality == Quality::good;
+  const std::string& name = state.job->rig.channels[channel.at()].name;
+  return std::find(state.accepted.begin(), state.accepted.end(), name) != state.accepted.end();
+}
+
 // What the load has lost since the permit dropped; empty while nothing.
 std::string loss(const State& state) {
   const ProofRun& run = state.proofs.run;
@@ -44,12 +52,12 @@ std::string loss(const State& state) {
   for (std::size_t j = 0; j < state.job->rig.jacks.size(); ++j) {
     const std::string& name = state.job->rig.jacks[j].name;
     const Reading& pressure = pressure_of(state, j);
-    if (pressure.quality == Quality::bad) return "no pressure of " + name;
+    if (!counts(state, state.job->rig.jacks[j].advance)) return "no pressure of " + name + " to go by";
     const double least = run.pressures[j] * (1 - plan.proofs.pressure_loss.si());
     if (exceeds(amount(Pressure::from_si(least)), pressure.value)) return "pressure of " + name + " fell";
     const Reading* ram = ram_of(state, j);
     if (!ram) continue;
-    if (ram->quality == Quality::bad) return "no travel of " + name;
+    if (!counts(state, *state.job->rig.jacks[j].stroke_channel)) return "no travel of " + name + " to go by";
     const Amount allowed = amount(plan.proofs.travel_loss);
     const double moved = ram->value.si - run.travels[j];
     if (exceeds({ram->value.dimension, moved}, allowed) || exceeds({ram->value.dimension, -moved}, allowed))
@@ -87,11 +95,14 @@ bool ended_otherwise(const State& state) {
 
 void wait_for_drop(State& state, std::vector<EffectRow>& rows) {
   ProofRun& run = state.proofs.run;
-  if (ended_otherwise(state)) return finish(state, false, "interrupted: the permit ended before the drop was seen", rows);
-  if (run.proof == Proof::drop_by_cable && !run.lost && state.outputs.failing_since) {
-    run.lost = true;
-    note_loads(state);
+  // One lost answer is no pulled cable: the module is lost when it counts as silent, which is what ends the permit.
+  if (run.proof == Proof::drop_by_cable && !run.lost) {
+    const bool failing = state.outputs.failing_since.has_value();
+    if (failing && !run.failing) note_loads(state);
+    run.failing = failing;
+    run.lost = is_silent(state.outputs, state.now);
   }
+  if (ended_otherwise(state)) return finish(state, false, "interrupted: the permit ended before the drop was seen", rows);
   const bool seen = permit_is_off(state) && (run.proof != Proof::drop_by_cable || run.lost);
   if (run.lost || seen) end_permit(state, Cause::proof_running, run.by, rows);
   if (seen) {
@@ -130,7 +141,8 @@ std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
   const Stage* stage = live_stage(state.run, state.job->plan);
   const StageKind wanted = proof == Proof::heartbeat ? StageKind::commission : StageKind::snug;
   if (!stage || stage->kind != wanted)
-    return Refusal{"not-in-this-stage", proof == Proof::heartbeat ? "this proof belongs to a commission stage" : "this proof belongs to a snug stage"};
+    return Refusal{"not-in-this-stage", proof == Proof::heartbeat ? "this proof belongs to a commission stage"
+                                                                  : "this proof belongs to a snug stage"};
   if (proof != Proof::heartbeat && !state.run.in_band)
     return Refusal{"not-under-load", "the drop is proved under the snug load: not every load stands in its band"};
   if (!state.permit.given() || !permit_is_on(state)) return Refusal{"no-permit", "the permit must be given and its contact seen on"};

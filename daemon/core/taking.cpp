@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/core/acts.hpp"
+#include "daemon/core/doubt.hpp"
 #include "daemon/core/inputs.hpp"
 #include "daemon/core/permits.hpp"
 #include "daemon/core/progress.hpp"
@@ -24,13 +25,39 @@ void mark_all(Fresh& fresh, const Block& block) {
   for (const auto& place : block.channels) fresh[place.channel.at()] = true;
 }
 
+// As a bad reading does: what fills goes on filling, what drains stands, what was on its way back begins anew.
+void stand_still(Watch& watch, Instant now) {
+  watch.within_since.reset();
+  if (watch.filling != Filling::draining) return;
+  watch.filling = Filling::standing;
+  watch.at = now;
+}
+
+// What was read before an outage is nothing to go by; every instrument is waited for as at the start of a job.
+void forget_readings(State& state) {
+  state.job_since = state.now;
+  for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
+    ChannelState& channel = state.values.channels[c];
+    channel.reading = bad_reading(Cause::never_read, state.job->rig.channels[c].dimension, state.now);
+    channel.steadied = channel.reading;
+    channel.stale_at.reset();
+  }
+  state.input_known.assign(state.input_known.size(), false);
+  for (std::size_t i = 0; i < state.limits.size(); ++i) {
+    state.limits[i].last = evaluate(state.in_force.limits[i].limit.of, context_of(state, Take::as_read));
+    for (Watch& watch : state.limits[i].watches) stand_still(watch, state.now);
+  }
+}
+
 void take_started(State& state, const Started& started, Rows& rows) {
   state.boot_id = started.boot_id;
   state.software = started.software;
   state.outputs = {};
   state.outputs.last_report = state.now;
   state.starting = true;
+  if (state.job) forget_readings(state);
   state.record = RecordState::healthy;  // It has been opened; what is wrong with it follows as an event.
+  state.run.observed_to = state.now;
   see_band(state.run, false, state.now);  // Nobody watched: until the next readings the observation period stands still.
   interrupt_proof(state, "interrupted by a restart", rows);
   end_permit(state, Cause::start_up, {}, rows);
@@ -58,13 +85,38 @@ void clear_job(State& state) {
   state.proofs = {};
 }
 
+// Where the work stands, seen by another plan: a stage is the same if name and kind are. Whether the stage last entered
+// still exists, `any` tells.
+StageRun carried_over(StageRun run, const Plan& before, const Plan& plan) {
+  StageRun kept = run;
+  kept.any = false;
+  kept.states.assign(plan.stages.size(), StageState::planned);
+  for (std::size_t now = 0; now < plan.stages.size(); ++now)
+    for (std::size_t old = 0; old < before.stages.size() && old < run.states.size(); ++old) {
+      if (before.stages[old].name != plan.stages[now].name || before.stages[old].kind != plan.stages[now].kind) continue;
+      kept.states[now] = run.states[old];
+      const bool step_exists = run.step < std::max<std::size_t>(1, plan.stages[now].steps.size());
+      if (!run.any || old != run.stage || !step_exists) continue;
+      kept.any = true;
+      kept.stage = static_cast<std::uint16_t>(now);
+    }
+  return kept;
+}
+
+// The plan now in force does not know the stage that was: none of its limits count, and that is no small thing.
+void tell_lost_stage(State& state, const std::string& stage) {
+  alarm_now(state, "stage '" + stage + "' is not in the plan now in force", Cause::plan_changed, Level::hold);
+}
+
 void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   interrupt_proof(state, "interrupted by another revision", rows);
   end_permit(state, Cause::plan_changed, {}, rows);
   const bool same_plan = state.job && state.plan_sha256 == job->plan_sha256;
   const bool same_rig = state.job && state.rig_sha256 == job->rig_sha256;
   Values values = state.job ? carry_over(state.values, *state.job, *job) : start_values(*job);
-  StageRun run = same_plan ? std::move(state.run) : StageRun{};
+  const Stage* stage_before = stage_in_force(state);
+  const std::string lost_stage = stage_before ? stage_before->name : std::string();
+  StageRun run = state.job ? carried_over(std::move(state.run), state.job->plan, job->plan) : StageRun{};
   const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
   const std::vector<std::string> accepted = same_plan && same_rig ? state.accepted : std::vector<std::string>{};
   std::vector<Zero> zeros = same_rig ? std::move(state.zeros) : std::vector<Zero>(job->rig.channels.size());
@@ -91,6 +143,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   state.job = std::move(job);
   resume_stage(state);
   renew_limits(state);
+  if (!lost_stage.empty() && !state.run.any) tell_lost_stage(state, lost_stage);
   rows.emplace_back(Notice{"job-in-force", "plan revision " + state.job->plan.revision});
   ask_for_snapshot(Cause::plan_changed, rows);
   ++state.picture;

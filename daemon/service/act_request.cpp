@@ -48,8 +48,12 @@ void look_up(ActRequest& request, const Result<People, std::string>& people) {
   for (PersonClaim* person : {&request.action.person, &request.action.second}) {
     if (person->name.empty()) continue;
     const auto known = people ? claim(*people, person->name) : Result<PersonClaim, std::string>{Failure{people.error()}};
-    if (known) *person = *known;
-    else request.hint = known.error();
+    if (known) {
+      *person = *known;
+      continue;
+    }
+    request.hint = known.error();
+    if (person == &request.action.second) *person = {};  // A name that is not on the list makes no second person.
   }
 }
 

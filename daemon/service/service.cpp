@@ -95,6 +95,9 @@ void Service::take(Inbox::Taken taken) {
 Service::Applied Service::apply(News what) {
   const Event event = event_now(std::move(what));
   Effects effects = decide(event);
+  // What was off for an instant between two decisions has to be given anew.
+  for (const EffectRow& row : effects.rows)
+    if (const auto* change = std::get_if<OutputChange>(&row)) giving_.take(change->wanted);
   renew_outputs(giving_.take(effects.wanted));
   const std::int64_t seq = parts_.journal.write(event, effects, [this] { return engine_.snapshot(); });
   const auto step = giving_.give(effects.wanted, {seq, parts_.journal.durable_seq(), event.at});

@@ -1,5 +1,6 @@
 #include <catch2/catch.hpp>
 #include <mutex>
+#include <thread>
 
 #include "daemon/service/caretaker.hpp"
 #include "daemon/service/file_lock.hpp"
@@ -142,6 +143,11 @@ TEST_CASE("a worker does one thing after the other, and says no when too much wa
     CHECK(taken >= 16);
     CHECK(taken <= 17);
     gate.unlock();
+    const auto one_is_done = [&] {
+      const std::lock_guard pass{gate};
+      return done >= 1;
+    };
+    while (!one_is_done()) std::this_thread::yield();
   }
   CHECK(done >= 1);
 }
