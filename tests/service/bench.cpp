@@ -130,7 +130,8 @@ Bench::Bench(const std::string& path) : folder{path} {
   wired_ = tail.revision > 0;
   auto rebuilt = tail.span == 0 ? Result<Rebuilt, std::string>{Rebuilt{Engine{}, nullptr}} : rebuild(*reader);
   service = std::make_unique<Service>(Service::Parts{clock, [this] { return clock.wall(); }, inbox, pictures,
-                                                     Journal{{writer.get(), {}}, where}, makers, path},
+                                                     Journal{{writer.get(), {}, [this] { if (before_append) before_append(); }}, where},
+                                                     makers, path},
                                       std::move(rebuilt));
   Service::Beginning beginning;
   beginning.started = {"boot-1", "test", tail.span == 0};
