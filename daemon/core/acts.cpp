@@ -145,9 +145,15 @@ Answer enter(State& state, const Action& action, Rows& rows) {
   return std::nullopt;
 }
 
+std::string why_not_proposed(const State& state) {
+  if (!live_stage(state.run, state.job->plan)) return "no stage is running";
+  if (state_of(state.run) == StageState::awaiting_approval) return "it has been proposed already and awaits approval";
+  return facts_text(criteria_of(state));
+}
+
 Answer propose(State& state, const Action& action, Rows& rows) {
   if (!state.job || state_of(state.run) != StageState::criteria_met)
-    return refused("criteria-not-met", state.job ? facts_text(criteria_of(state)) : state.no_job);
+    return refused("criteria-not-met", state.job ? why_not_proposed(state) : state.no_job);
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
   happen(state, StageHappening::proposed, action.person, action.second, facts_text(criteria_of(state)), rows);
   return std::nullopt;

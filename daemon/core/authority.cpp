@@ -23,7 +23,8 @@ bool fulfils(const Requirement& requirement, const PersonClaim& one, const Perso
 }
 
 std::string wanted_text(const Requirement& requirement) {
-  std::string text = "needs a " + std::string(role_name(requirement.least));
+  const std::string_view least = role_name(requirement.least);
+  std::string text = std::string(least.starts_with('e') || least.starts_with('a') ? "needs an " : "needs a ") + std::string(least);
   if (requirement.two)
     text += " and a second person" +
             (requirement.second_least ? " (" + std::string(role_name(*requirement.second_least)) + ")" : std::string());

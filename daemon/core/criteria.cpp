@@ -16,6 +16,15 @@ bool in_band(const JackTarget& target, Ratio within, const Judged& load) {
   return !is_beyond(band, load, 0);
 }
 
+// Behind a number, with its space; nothing for a plain ratio.
+std::string si_unit(Dimension dimension) {
+  constexpr std::string_view units[base_count] = {" N", " Pa", " m", " m2", " K", " K", " s", "", " A", " rad", " N/m", " N m"};
+  std::string text(units[static_cast<std::size_t>(dimension.base)]);
+  if (dimension.per == Per::second) text += text.empty() ? " 1/s" : "/s";
+  if (dimension.per == Per::decade) text += text.empty() ? " 1/decade" : "/decade";
+  return text;
+}
+
 bool quantity_met(const State& state, const Criterion& criterion, const Judged& value) {
   if (value.high.quality != Quality::good || value.low.quality != Quality::good) return false;
   LevelInForce level;
@@ -78,6 +87,7 @@ std::string value_text(const Reading& reading) {
   char digits[32];
   const auto end = std::to_chars(digits, digits + sizeof digits, reading.value.si).ptr;
   std::string text(digits, end);
+  text += si_unit(reading.value.dimension);
   if (reading.quality == Quality::uncertain) text += " (" + std::string(entry_of(reading.cause).code) + ")";
   return text;
 }

@@ -28,7 +28,7 @@ std::vector<ChannelId> baseline_channels(const Rig& rig);
 // The mark holds a reference of every one of these channels.
 bool mark_taken(const MarkValues& mark, const std::vector<ChannelId>& channels);
 
-// SI number and, for a bad value, its cause; for facts and reading sets.
+// SI number with its unit; for a bad value its cause; for facts and reading sets.
 std::string value_text(const Reading& reading);
 
 }  // namespace standfast

@@ -30,11 +30,11 @@ void take_reading_set(State& state, const Step& step, std::vector<EffectRow>& ro
     if (!values.empty()) values += "; ";
     values += name + " " + value_text(reading);
   };
-  for (std::size_t j = 0; j < rig.jacks.size(); ++j) add("load " + rig.jacks[j].name + " N", load_of(JackId{j}, context).high);
+  for (std::size_t j = 0; j < rig.jacks.size(); ++j) add("load " + rig.jacks[j].name, load_of(JackId{j}, context).high);
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
     const PointMovement moved = movement_of(PointId{p}, Since::baseline, 0, context);
-    add("movement " + rig.points[p].name + " highest m", moved.worst.high);
-    add("movement " + rig.points[p].name + " lowest m", moved.worst.low);
+    add("movement " + rig.points[p].name + " highest", moved.worst.high);
+    add("movement " + rig.points[p].name + " lowest", moved.worst.low);
   }
   rows.emplace_back(ReadingSet{stage_in_force(state)->name, step.name, after, std::move(values)});
   ++state.run.reading_sets;

@@ -69,7 +69,7 @@ std::string loss(const State& state) {
 std::string watched_facts(const State& state) {
   std::string facts;
   for (std::size_t j = 0; j < state.job->rig.jacks.size(); ++j)
-    facts += (j ? "; " : "") + state.job->rig.jacks[j].name + " " + value_text(pressure_of(state, j)) + " Pa";
+    facts += (j ? "; " : "") + state.job->rig.jacks[j].name + " " + value_text(pressure_of(state, j));
   return facts;
 }
 

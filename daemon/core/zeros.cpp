@@ -27,7 +27,7 @@ Result<std::size_t, Refusal> gauge(const State& state, const std::string& name) 
 }
 
 std::string offset_text(const std::optional<double>& offset) {
-  return offset ? value_text({.quality = Quality::good, .value = {{Base::length, Per::none}, *offset}}) + " m" : std::string("none");
+  return offset ? value_text({.quality = Quality::good, .value = {{Base::length, Per::none}, *offset}}) : std::string("none");
 }
 
 }  // namespace

@@ -2,7 +2,9 @@
 #include <iostream>
 
 #include "config/finding_text.hpp"
+#include "config/load_stages.hpp"
 #include "config/plan_check.hpp"
+#include "daemon/core/stage_run.hpp"
 #include "daemon/service/job_folder.hpp"
 #include "tools/standfast/commands.hpp"
 #include "tools/standfast/findings.hpp"
@@ -27,6 +29,9 @@ int check(const Arguments& arguments) {
   const int code = tell_findings(arguments, {{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan}},
                                  examined.job ? "" : "this job cannot come into force");
   if (arguments.has("json") || !examined.job) return code;
+  for (const Stage& each : examined.job->plan.stages)
+    if (!is_in_this_version(each.kind))
+      std::cout << "stage " << each.name << ": stages of kind " << stage_kind_word(each.kind) << " cannot be entered in this version\n";
   std::cout << cost << "revision " << revision_name(*examined.job) << " (rig " << examined.job->rig_sha256.substr(0, 12) << ", plan "
             << examined.job->plan_sha256.substr(0, 12) << ")\n";
   return code;
