@@ -15,6 +15,13 @@ std::string raw_text(const Scan& scan) {
 void put_taken(PutFields& put, Instant taken, Instant at) { taken == at ? put.none() : put.number(taken.ns); }
 void put_flaw(PutFields& put, Flaw flaw) { flaw == Flaw::none ? put.none() : put.word(flaw); }
 
+// Nobody has no role.
+void put_person(PutFields& put, const PersonClaim& person) {
+  put.text(person.name);
+  if (person.name.empty()) put.text("");
+  else put.word(person.role);
+}
+
 struct RowOfEvent {
   const Moment moment;
   const Where& where;
@@ -65,7 +72,8 @@ struct RowOfEvent {
   Row operator()(const Action& action) const {
     PutFields put{RecordTable::action, moment};
     put.word(action.what).text(action.object).text(action.value).text(action.reason);
-    put.text(action.person.name).word(action.person.role).text(action.second.name).word(action.second.role);
+    put_person(put, action.person);
+    put_person(put, action.second);
     return std::move(put.word(action.way).number(action.peer_uid).flag(action.verified).number(action.seen)).done();
   }
 };
@@ -115,16 +123,22 @@ OutputReport report_from(TakeFields& take, Instant at) {
   return report;
 }
 
+PersonClaim person_from(TakeFields& take) {
+  PersonClaim person;
+  person.name = take.text();
+  if (person.name.empty()) (void)take.text();
+  else person.role = take.word<Role>();
+  return person;
+}
+
 Action action_from(TakeFields& take) {
   Action action;
   action.what = take.word<Act>();
   action.object = take.text();
   action.value = take.text();
   action.reason = take.text();
-  action.person.name = take.text();
-  action.person.role = take.word<Role>();
-  action.second.name = take.text();
-  action.second.role = take.word<Role>();
+  action.person = person_from(take);
+  action.second = person_from(take);
   action.way = take.word<Way>();
   action.peer_uid = take.number();
   action.verified = take.flag();

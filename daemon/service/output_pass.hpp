@@ -2,6 +2,7 @@
 // The output thread repeats it; tests call it with a clock moved by hand.
 #pragma once
 
+#include <algorithm>
 #include <optional>
 
 #include "daemon/service/heartbeat.hpp"
@@ -29,12 +30,19 @@ class OutputPass {
       image[OutputKind::heartbeat] =
           heartbeat_.level({.applies = wanted.applies, .withheld = wanted.withhold_heartbeat, .now = now});
     }
-    const OutputReport report = module_.exchange(image, now + settings_.timeout);
+    const OutputReport report = module_.exchange(image, deadline(image, wanted, now));
     if (report.flaw == Flaw::none) heartbeat_.written(report.at);
     return {report, rule_.worth_telling(report)};
   }
 
  private:
+  // A permit is worth writing only while the wanted state lives; what takes away may use the whole time-out.
+  Instant deadline(const OutputImage& image, const Wanted& wanted, Instant now) const {
+    const Instant regular = now + settings_.timeout;
+    const bool permits = image[OutputKind::raise_permit] || image[OutputKind::lower_permit];
+    return permits ? std::min(regular, wanted.known_at + wanted_lives) : regular;
+  }
+
   OutputModule& module_;
   Settings settings_;
   const Clock& clock_;

@@ -11,8 +11,9 @@ namespace {
 class FakeModule final : public OutputModule {
  public:
   explicit FakeModule(const Clock& clock) : clock_{clock} {}
-  OutputReport exchange(const OutputImage& wanted, Instant) override {
+  OutputReport exchange(const OutputImage& wanted, Instant deadline) override {
     written.push_back(wanted);
+    until = deadline;
     OutputReport report;
     report.at = clock_.now();
     report.flaw = flaw;
@@ -20,6 +21,7 @@ class FakeModule final : public OutputModule {
     return report;
   }
   std::vector<OutputImage> written;
+  Instant until{};
   Flaw flaw{Flaw::none};
 
  private:
@@ -69,6 +71,18 @@ TEST_CASE("a wish older than one second is written as all off") {
   CHECK(bench.decide_and_write(milliseconds(10))[OutputKind::raise_permit]);
   CHECK(bench.write(seconds(1))[OutputKind::raise_permit]);
   CHECK(bench.write(nanoseconds(1)) == OutputImage{});
+}
+
+TEST_CASE("a permit is written no later than its wish lives; what takes away may use the whole time-out") {
+  Bench bench;
+  bench.wanted.image[OutputKind::raise_permit] = true;
+  bench.decide_and_write(milliseconds(10));
+  const Instant known = bench.wanted.known_at;
+  bench.write(milliseconds(900));
+  CHECK(bench.module.until == known + wanted_lives);
+  bench.wanted.image = {};
+  bench.write({});
+  CHECK(bench.module.until == known + milliseconds(1100));
 }
 
 TEST_CASE("the heartbeat changes once a period while events are taken and written") {
