@@ -22,12 +22,20 @@ namespace {
 
 using Rows = std::vector<EffectRow>;
 
+// After the baseline some stage's limits always count; a plan that has none for where the work stands is no licence.
+bool stands_without_stage(const State& state) {
+  const auto& baseline = state.values.references.baseline.channels;
+  return state.job && !state.run.any &&
+         std::any_of(baseline.begin(), baseline.end(), [](const auto& reference) { return reference.has_value(); });
+}
+
 // Conditions that are neither a limit's nor an instrument's.
 void add_system_conditions(const State& state, std::vector<Condition>& conditions) {
   const auto add = [&](std::string subject, Cause cause, Level level) {
     conditions.push_back({.subject = std::move(subject), .cause = cause, .level = level, .say = {}});
   };
   if (!state.job && !state.starting) add("plan", Cause::no_accepted_plan, Level::hold);
+  if (stands_without_stage(state)) add("no stage in force", Cause::plan_changed, Level::hold);
   if (state.record != RecordState::healthy) add("record", Cause::record_unhealthy, Level::hold);
   if (state.rig_differs) add("rig.yaml on disk is not in force", Cause::files_differ, Level::review);
   if (state.plan_differs) add("stages.yaml on disk is not in force", Cause::files_differ, Level::review);

@@ -103,6 +103,13 @@ StageRun carried_over(StageRun run, const Plan& before, const Plan& plan) {
   return kept;
 }
 
+// What was reached, observed and signed under another plan counts for nothing under this one.
+void begin_step_anew(StageRun& run, Instant now) {
+  if (!run.any || !is_live(run.states[run.stage])) return;
+  run.states[run.stage] = StageState::running;
+  begin_step(run, now);
+}
+
 // The plan now in force does not know the stage that was: none of its limits count, and that is no small thing.
 void tell_lost_stage(State& state, const std::string& stage) {
   alarm_now(state, "stage '" + stage + "' is not in the plan now in force", Cause::plan_changed, Level::hold);
@@ -117,6 +124,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   const Stage* stage_before = stage_in_force(state);
   const std::string lost_stage = stage_before ? stage_before->name : std::string();
   StageRun run = state.job ? carried_over(std::move(state.run), state.job->plan, job->plan) : StageRun{};
+  if (!same_plan) begin_step_anew(run, state.now);
   const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
   const std::vector<std::string> accepted = same_plan && same_rig ? state.accepted : std::vector<std::string>{};
   std::vector<Zero> zeros = same_rig ? std::move(state.zeros) : std::vector<Zero>(job->rig.channels.size());

@@ -108,6 +108,22 @@ TEST_CASE("another plan with the same stages goes on where the work stands, its 
   CHECK(site.has(share, Level::hold));
 }
 
+TEST_CASE("what was observed under one plan counts for nothing under another") {
+  Site site = at_work();
+  REQUIRE(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor}) == "done");
+  load_to(site, 0.5);
+  site.pass(seconds(3));
+  REQUIRE(state_of(site.state().run) == StageState::observation);
+  REQUIRE(site.state().run.observed > Duration{});
+  auto other = std::make_shared<Job>(site.job());
+  other->plan_sha256 = std::string(64, '3');
+  site.tell(JobInForce{other});
+  CHECK(state_of(site.state().run) == StageState::running);
+  CHECK_FALSE(site.state().run.reached_at);
+  CHECK(site.state().run.observed == Duration{});
+  CHECK(site.state().run.approvals.empty());
+}
+
 TEST_CASE("a plan that does not know the stage that was in force is a HOLD") {
   Site site = at_work();
   auto other = std::make_shared<Job>(site.job());
@@ -116,6 +132,8 @@ TEST_CASE("a plan that does not know the stage that was in force is a HOLD") {
   site.tell(JobInForce{other});
   CHECK(site.signal() == Level::hold);
   CHECK(site.has("stage 'Raise' is not in the plan now in force", Level::hold));
+  site.act({.what = Act::acknowledge});
+  CHECK(site.act({.what = Act::reset, .by = supervisor}) == "condition-present");  // Until a stage is entered.
 }
 
 TEST_CASE("the alarms of the old stage stay latched when a stage is entered, and are reset by the limits then in force") {
