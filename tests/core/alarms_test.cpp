@@ -113,8 +113,3 @@ TEST_CASE("each alarm has exactly one open episode, and a number is never used a
     told.present({});
   }
 }
-
-// A-05, re-alarm: IEC 62541-9 Annex B.1.5: after the re-alarm time an alarm returns to unacknowledged.
-TEST_CASE("published: an unresolved alarm that repeats is unacknowledged again", "[A-05]") {
-  CHECK(after(AlarmState::acknowledged, AlarmHappening::repeated) == AlarmState::unacknowledged);
-}
