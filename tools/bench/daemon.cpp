@@ -1,0 +1,114 @@
+#include "tools/bench/daemon.hpp"
+
+#include <fcntl.h>
+#include <signal.h>
+#include <spawn.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <fstream>
+#include <thread>
+
+#include "daemon/service/people.hpp"
+#include "daemon/service/places.hpp"
+#include "daemon/service/whole_file.hpp"
+#include "tools/bench/figures.hpp"
+#include "tools/standfast/http.hpp"
+
+namespace standfast::bench {
+
+namespace json = boost::json;
+using std::filesystem::path;
+
+namespace {
+
+constexpr int patience_ms = 600'000;  // Only a guard against waiting for ever.
+
+path program() { return std::filesystem::read_symlink("/proc/self/exe").parent_path() / "../../daemon/standfastd"; }
+
+pid_t started(const path& folder) {
+  std::string name = program().string(), job = (folder / "job").string(), station = (folder / "station").string();
+  std::string job_option = "--job", station_option = "--station";
+  char* words[] = {name.data(), job_option.data(), job.data(), station_option.data(), station.data(), nullptr};
+  posix_spawn_file_actions_t files;
+  posix_spawn_file_actions_init(&files);
+  const std::string log = (folder / "daemon.log").string();
+  posix_spawn_file_actions_addopen(&files, 2, log.c_str(), O_WRONLY | O_CREAT | O_APPEND, 0600);
+  pid_t process = -1;
+  if (posix_spawn(&process, name.c_str(), &files, nullptr, words, environ) != 0) give_up("cannot start " + name);
+  posix_spawn_file_actions_destroy(&files);
+  return process;
+}
+
+}  // namespace
+
+void Daemon::lay_out(const path& folder, const JobBytes& job) {
+  std::filesystem::remove_all(folder);
+  std::filesystem::create_directories(folder / "job");
+  std::filesystem::create_directories(folder / "station");
+  std::ofstream{folder / "job/rig.yaml"} << job.rig;
+  std::ofstream{folder / "job/stages.yaml"} << job.plan;
+  auto people = with_added({}, {"E. Quill", Role::engineer, "2026-01-01T00:00:00Z", "root"});
+  if (people) people = with_added(std::move(*people), {"S. Wren", Role::supervisor, "2026-01-01T00:00:00Z", "root"});
+  if (!people || !write_people((folder / "station").string(), *people)) give_up("cannot write the list of people");
+}
+
+Daemon::Daemon(path folder)
+    : folder_{std::move(folder)}, socket_{socket_path((folder_ / "station").string())}, process_{started(folder_)} {
+  for (int waited_ms = 0; !client::get(socket_, "/v1/picture"); ++waited_ms) {
+    if (waited_ms > patience_ms || ::waitpid(process_, nullptr, WNOHANG) != 0) give_up("the daemon does not answer; see daemon.log");
+    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  }
+}
+
+json::object Daemon::picture() const {
+  const auto answer = client::get(socket_, "/v1/picture");
+  if (!answer || answer->status != 200) give_up("no picture of the daemon");
+  return json::parse(answer->body).as_object();
+}
+
+std::string Daemon::send(const std::string& path, json::object body) const {
+  body["as"] = "E. Quill";
+  body["second"] = "S. Wren";
+  body["seen"] = picture().at("picture");
+  const auto answer = client::post(socket_, path, json::serialize(body));
+  if (!answer) give_up(answer.error());
+  const json::object said = json::parse(answer->body).as_object();
+  if (!said.contains("code")) give_up(path + ": " + answer->body);
+  return std::string{said.at("code").as_string()};
+}
+
+std::string Daemon::act(const Deed& deed) const {
+  json::object body{{"act", deed.act}};
+  if (!deed.object.empty()) body["object"] = deed.object;
+  if (!deed.reason.empty()) body["reason"] = deed.reason;
+  return send("/v1/act", std::move(body));
+}
+
+void Daemon::adopt() const {
+  const auto files = JobFolder{(folder_ / "job").string()}.read();
+  if (!files) give_up(files.error().front().file + ": " + files.error().front().message);
+  const std::string code = send("/v1/adopt", {{"value", files->name()}});
+  if (code != "done") give_up("the files could not be adopted: " + code);
+}
+
+long Daemon::resident_kib() const {
+  long pages = 0;
+  std::ifstream statm{"/proc/" + std::to_string(process_) + "/statm"};
+  statm >> pages >> pages;
+  return pages * (sysconf(_SC_PAGESIZE) / 1024);
+}
+
+Used Daemon::end() {
+  if (process_ < 0) return used_;
+  ::kill(process_, SIGTERM);
+  rusage usage{};
+  ::wait4(process_, nullptr, 0, &usage);
+  process_ = -1;
+  const auto seconds = [](const timeval& time) { return static_cast<double>(time.tv_sec) + 1e-6 * static_cast<double>(time.tv_usec); };
+  return used_ = {seconds(usage.ru_utime) + seconds(usage.ru_stime), usage.ru_maxrss};
+}
+
+}  // namespace standfast::bench
