@@ -152,9 +152,10 @@ std::optional<Instant> next_instant(const State& state) {
   return next;
 }
 
-// Time alone: every instant at which something is due, in order, each as if it had been an event of its own.
-void advance(State& state, Instant to, Effects& effects) {
-  for (auto due = next_instant(state); due && *due <= to; due = next_instant(state)) {
+// Time alone: every instant at which something is due, in order, each as if it had been an event of its own. `due`: the
+// first of them.
+void advance(State& state, std::optional<Instant> due, Instant to, Effects& effects) {
+  while (due && *due <= to) {
     const Duration passed = std::max(*due, state.now) - state.now;
     state.now = state.now + passed;
     state.wall.ns += passed.ns;
@@ -162,8 +163,8 @@ void advance(State& state, Instant to, Effects& effects) {
     if (state.job) lose_stale(state, fresh);
     settle(state, fresh, effects.rows);
     stamp(effects, state.now - state.shift);
-    const auto after = next_instant(state);
-    ENSURE(!after || *after > state.now);  // What was due has been done; else time would stand still here.
+    due = next_instant(state);
+    ENSURE(!due || *due > state.now);  // What was due has been done; else time would stand still here.
   }
 }
 
@@ -180,7 +181,7 @@ Effects Engine::apply(const Event& event) {
   note_boot(state, event);
   const Instant at = event.at + state.shift;
   // Over an outage nobody decided anything, and nothing may be dated inside it.
-  if (!std::holds_alternative<Started>(event.what)) advance(state, at, effects);
+  if (!std::holds_alternative<Started>(event.what)) advance(state, due_, at, effects);
   if (!std::holds_alternative<Tick>(event.what)) {
     state.now = std::max(state.now, at);
     state.wall = event.wall;
@@ -195,9 +196,12 @@ Effects Engine::apply(const Event& event) {
   effects.wanted = state.wanted;
   effects.sound = state.sound;
   effects.withhold_heartbeat = state.heartbeat_withheld;
-  effects.next = next_instant(state);
+  look_ahead();
+  effects.next = due_;
   if (effects.next) *effects.next = *effects.next - state.shift;
   return effects;
 }
+
+void Engine::look_ahead() { due_ = next_instant(*state_); }
 
 }  // namespace standfast

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "config/result.hpp"
@@ -30,7 +31,10 @@ class Engine {
   static Result<Engine, std::string> from_snapshot(const std::string& text, std::shared_ptr<const Job> job);
 
  private:
+  void look_ahead();
+
   std::unique_ptr<State> state_;
+  std::optional<Instant> due_;  // The next instant at which time alone could change anything, of the state as it stands.
 };
 
 }  // namespace standfast

@@ -80,7 +80,7 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
   const Rig& rig = state.job->rig;
   const Level most = most_of(state);
   for (std::size_t c = 0; c < rig.channels.size(); ++c) {
-    if (is_waited_for(state, c)) continue;
+    if (state.values.channels[c].reading.quality == Quality::good || is_waited_for(state, c)) continue;
     add({"instrument", rig.channels[c].name}, state.values.channels[c].reading, state.in_force.needed[c], most,
         static_cast<std::int32_t>(c), conditions);
   }
@@ -110,7 +110,7 @@ bool is_calm_again(const State& state, std::size_t channel) {
 std::optional<Instant> next_never_read(const State& state) {
   std::optional<Instant> next;
   for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
-    if (!state.job->rig.channels[c].bus || state.values.channels[c].reading.cause != Cause::never_read) continue;
+    if (state.values.channels[c].reading.cause != Cause::never_read || !state.job->rig.channels[c].bus) continue;
     const Instant at = never_read_until(state, c);
     if (at > state.now && (!next || at < *next)) next = at;
   }

@@ -30,8 +30,8 @@ struct Watch {
   std::int64_t quarters{0};           // Budget used, in quarters of a nanosecond: whole numbers both ways.
   Instant at{};                       // Up to when the budget is accounted.
   Filling filling{Filling::idle};
-  std::int32_t beyond_readings{0};    // Since the budget was last empty; one alone never trips.
   bool active{false};
+  std::int32_t beyond_readings{0};    // Since the budget was last empty; one alone never trips.
   std::optional<Instant> within_since;  // While active: since when good readings lie within, deadband included.
 
   template <class A>

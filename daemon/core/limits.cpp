@@ -85,9 +85,11 @@ void observe_limits(State& state, const Fresh& fresh) {
     if (any_fresh(state.in_force.limits[i].channels, fresh)) observe(state, state.in_force.limits[i], state.limits[i]);
 }
 
+// With every event each limit is asked whether its budget fills; what stands idle is passed over by its own memory alone.
 void pass_limits(State& state) {
   for (std::size_t i = 0; i < state.limits.size(); ++i)
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      if (state.limits[i].watches[k].filling != Filling::filling) continue;
       const auto& level = state.in_force.limits[i].levels[k];
       if (!level) continue;
       const auto at = trips_at(*level, state.limits[i].watches[k]);
@@ -99,8 +101,9 @@ std::optional<Instant> next_trip(const State& state) {
   std::optional<Instant> next;
   for (std::size_t i = 0; i < state.limits.size(); ++i)
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      if (state.limits[i].watches[k].filling != Filling::filling) continue;
       const auto& level = state.in_force.limits[i].levels[k];
-      if (!level || state.limits[i].watches[k].filling != Filling::filling) continue;
+      if (!level) continue;
       const auto at = trips_at(*level, state.limits[i].watches[k]);
       if (at && (!next || *at < *next)) next = at;
     }
@@ -109,9 +112,9 @@ std::optional<Instant> next_trip(const State& state) {
 
 // The mark it counts from has gone, with another rig or plan: nothing is compared, and that is not fine.
 bool counts_from_nothing(const State& state, const LimitMemory& memory) {
+  if (memory.gated_off || memory.last.high.quality != Quality::bad || memory.last.high.cause != Cause::mark_missing) return false;
   const Stage* stage = stage_in_force(state);
-  const bool taking = stage && stage->kind == StageKind::baseline;
-  return !taking && !memory.gated_off && memory.last.high.quality == Quality::bad && memory.last.high.cause == Cause::mark_missing;
+  return !stage || stage->kind != StageKind::baseline;
 }
 
 void add_limit_conditions(const State& state, std::vector<Condition>& conditions) {
@@ -120,8 +123,9 @@ void add_limit_conditions(const State& state, std::vector<Condition>& conditions
     if (counts_from_nothing(state, state.limits[i]))
       conditions.push_back({.subject = limit.name, .cause = Cause::mark_missing, .level = Level::hold});
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+      if (!state.limits[i].watches[k].active) continue;
       const auto& level = state.in_force.limits[i].levels[k];
-      if (!level || !state.limits[i].watches[k].active) continue;
+      if (!level) continue;
       Condition condition{.subject = limit.name, .cause = Cause::limit, .level = limit_levels[k],
                           .say = say_of(state, limit, limit_levels[k]), .reset_by_engineer = is_the_engineers(limit)};
       put_numbers(*level, state.limits[i].last, condition);

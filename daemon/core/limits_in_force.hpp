@@ -29,10 +29,10 @@ struct LimitsInForce {
 
 // What one limit remembers between evaluations.
 struct LimitMemory {
-  std::string name;
   std::array<Watch, 3> watches{};      // As limit_levels.
   bool gated_off{false};
   Judged last{};                       // As of its newest evaluation.
+  std::string name;
 
   template <class A>
   void visit(A& a) {

@@ -84,6 +84,7 @@ Result<Engine, std::string> Engine::from_snapshot(const std::string& text, std::
   }
   state.job = std::move(job);
   renew_limits(state);
+  engine.look_ahead();
   return engine;
 }
 
