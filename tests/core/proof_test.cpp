@@ -191,4 +191,20 @@ TEST_CASE("a permit to raise does not end by standing in the band while its drop
   CHECK(site.state().proofs.run.running);
 }
 
+TEST_CASE("one drop that is not proved is enough to refuse raising") {
+  Site site = topping_up();
+  REQUIRE(prove(site, "drop-by-command") == "done");  // Begun again, and broken off: what had passed does not count.
+  site.tell(Started{"a boot", "a test", false});
+  site.tell(JobInForce{site.shared_job()});
+  site.pass(seconds(15));
+  reset_all(site);
+  REQUIRE(site.act({.what = Act::stage_abandon, .by = supervisor}) == "done");
+  REQUIRE(site.act({.what = Act::stage_skip, .object = "Snug", .by = engineer, .with = supervisor}) == "done");
+  REQUIRE(site.act({.what = Act::stage_enter, .object = "Raise", .by = supervisor}) == "done");
+  site.pass(seconds(15));
+  REQUIRE(site.state().proofs.has(Proof::heartbeat));
+  REQUIRE(site.state().proofs.has(Proof::drop_by_cable));
+  CHECK(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor}) == "not-proved");
+}
+
 }  // namespace standfast::test
