@@ -8,6 +8,7 @@
 #include "config/result.hpp"
 #include "daemon/core/effect.hpp"
 #include "daemon/core/event.hpp"
+#include "daemon/core/latched.hpp"
 
 namespace standfast {
 
@@ -24,6 +25,11 @@ class Engine {
   Effects apply(const Event& event);
 
   const State& state() const { return *state_; }
+
+  // Before a `Started` is applied: alarms that the record calls latched and this state does not know are open again.
+  void bring_back(const LatchedAlarms& latched);
+  // For a state that follows from no snapshot: no picture of before has the number of one to come. `rows`: of the record.
+  void leave_pictures_behind(std::int64_t rows);
 
   // Versioned text of the whole state; the same state gives the same bytes.
   std::string snapshot() const;

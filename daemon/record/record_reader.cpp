@@ -1,10 +1,14 @@
 #include "daemon/record/record_reader.hpp"
 
+#include <algorithm>
 #include <map>
 
 #include <sqlite3.h>
 
+#include "daemon/core/alarm_table.hpp"
+#include "daemon/core/cause.hpp"
 #include "daemon/record/database.hpp"
+#include "daemon/record/names.hpp"
 #include "daemon/record/row_walk.hpp"
 #include "daemon/record/seal.hpp"
 
@@ -54,7 +58,9 @@ Result<std::optional<SnapshotFound>, std::string> RecordReader::newest_snapshot(
   Database& database = work_->database;
   const Transaction whole{database};
   Statement found = database.prepare(
-      "SELECT seq, rules, span, (SELECT revision FROM in_force WHERE in_force.seq < snapshot.seq ORDER BY seq DESC LIMIT 1), "
+      "SELECT seq, rules, span, (SELECT revision FROM in_force WHERE in_force.seq < snapshot.seq AND NOT EXISTS "
+      "(SELECT 1 FROM event WHERE kind = 'no_job' AND event.seq > in_force.seq AND event.seq < snapshot.seq) "
+      "ORDER BY seq DESC LIMIT 1), "
       "sha256, state FROM snapshot WHERE seq < ?1 ORDER BY seq DESC");
   if (!found) return Failure{database.message()};
   found.bind(1, before);
@@ -160,6 +166,49 @@ Result<RecordReader::Lines, std::string> RecordReader::lines(const std::string& 
   }
   if (code != SQLITE_DONE) return Failure{database.message()};
   return lines;
+}
+
+namespace {
+
+Cause cause_of_code(std::string_view code) {
+  for (int i = 0; i < cause_count; ++i)
+    if (entry_of(static_cast<Cause>(i)).code == code) return static_cast<Cause>(i);
+  return Cause::record_unhealthy;
+}
+
+// A word that is not known is of a newer version or damaged: taken for the worst it can mean.
+LatchedAlarm latched_at(const Statement& found) {
+  AlarmChange change;
+  change.number = static_cast<AlarmNumber>(found.number(0));
+  change.subject = text(found, 1);
+  change.cause = cause_of_code(text(found, 2));
+  change.level = named<Level>(text(found, 3)).value_or(Level::stop);
+  change.to = named<AlarmState>(text(found, 4)).value_or(AlarmState::unacknowledged);
+  change.first_out = found.number(5) != 0;
+  change.say = text(found, 6);
+  return {std::move(change), WallTime{found.number(7)}};
+}
+
+}  // namespace
+
+Result<LatchedAlarms, std::string> RecordReader::latched_alarms(std::int64_t before) {
+  const Transaction whole{work_->database};
+  // SQLite takes the columns beside max() from the row that has it (sqlite.org/lang_select.html, "bare columns").
+  Statement found = work_->database.prepare(
+      "SELECT * FROM (SELECT number, subject, cause, level, to_state, first_out, say, wall_ns, max(seq) AS newest FROM alarm "
+      "WHERE seq < ?1 GROUP BY number) "
+      "ORDER BY newest");
+  if (!found) return Failure{work_->database.message()};
+  found.bind(1, before);
+  LatchedAlarms latched;
+  int code = found.step();
+  for (; code == SQLITE_ROW; code = found.step()) {
+    LatchedAlarm alarm = latched_at(found);
+    latched.last = std::max(latched.last, alarm.newest.number);
+    if (latches(alarm.newest.level) && is_open(alarm.newest.to)) latched.alarms.push_back(std::move(alarm));
+  }
+  if (code != SQLITE_DONE) return Failure{work_->database.message()};
+  return latched;
 }
 
 Result<std::int64_t, std::string> RecordReader::newest_seq() {

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "config/result.hpp"
+#include "daemon/core/latched.hpp"
 #include "daemon/record/rows.hpp"
 
 namespace standfast::record {
@@ -64,6 +65,9 @@ class RecordReader {
   Result<Lines, std::string> lines(const std::string& view, std::int64_t after, std::size_t at_most);
 
   Result<std::int64_t, std::string> newest_seq();
+
+  // Every alarm that latches and whose last word before that seq does not close it. A level that is no known word is STOP.
+  Result<LatchedAlarms, std::string> latched_alarms(std::int64_t before = INT64_MAX);
 
  private:
   struct Work;

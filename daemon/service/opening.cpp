@@ -46,12 +46,11 @@ Service::Beginning Opening::beginning() const {
   return beginning;
 }
 
-Result<Rebuilt, std::string> Opening::rebuild() const {
-  if (!writer_) return Failure{why_not_trusted_};
-  if (writer_->opened_at().span == 0) return Rebuilt{Engine{}, nullptr};
+Rebuilt Opening::rebuild() const {
+  if (writer_ && writer_->opened_at().span == 0) return {Engine{}, nullptr, {}};
   auto reader = record::RecordReader::open(path_);
-  if (!reader) return Failure{reader.error()};
-  return standfast::rebuild(*reader);
+  if (writer_ && reader) return standfast::rebuild(*reader);
+  return without_state(reader ? &*reader : nullptr, writer_ ? reader.error() : why_not_trusted_);
 }
 
 }  // namespace standfast

@@ -19,7 +19,7 @@ class Opening {
   Journal journal() const;
   Service::Beginning beginning() const;
   // May take long after a job of weeks without a snapshot.
-  Result<Rebuilt, std::string> rebuild() const;
+  Rebuilt rebuild() const;
 
   std::int64_t durable_seq() const { return writer_ ? writer_->durable_seq() : 0; }
   // False: not everything is on disk.

@@ -11,6 +11,8 @@ Result<std::shared_ptr<const Job>, std::string> RecordedEvents::job(std::int64_t
   auto found = reader_.revision(revision);
   if (!found) return Failure{found.error()};
   if (!*found) return Failure{"revision " + std::to_string(revision) + " is not in the record"};
+  if (sha256_hex((*found)->rig_yaml) != (*found)->rig_sha256 || sha256_hex((*found)->stages_yaml) != (*found)->stages_sha256)
+    return Failure{"revision " + std::to_string(revision) + " is damaged: its bytes are not those that were accepted"};
   auto parsed = make_revision({(*found)->rig_yaml, (*found)->stages_yaml});
   if (!parsed)
     return Failure{"revision " + std::to_string(revision) + " no longer loads: " + parsed.error().front().message};
@@ -52,9 +54,7 @@ Result<Rebuilt, std::string> feed(record::RecordReader& reader, std::int64_t fro
   }
 }
 
-}  // namespace
-
-Result<Rebuilt, std::string> rebuild(record::RecordReader& reader) {
+Result<Rebuilt, std::string> from_events(record::RecordReader& reader) {
   const auto newest = reader.newest_snapshot();
   if (!newest) return Failure{newest.error()};
   if (*newest && (*newest)->rules == rules_version) {
@@ -66,9 +66,29 @@ Result<Rebuilt, std::string> rebuild(record::RecordReader& reader) {
       job = *parsed;
     }
     if (auto engine = Engine::from_snapshot(snapshot.state, job))
-      return feed(reader, snapshot.seq, {std::move(*engine), std::move(job)});
+      return feed(reader, snapshot.seq, {std::move(*engine), std::move(job), {}});
   }
-  return feed(reader, 0, {Engine{}, nullptr});
+  return feed(reader, 0, {Engine{}, nullptr, {}});
+}
+
+}  // namespace
+
+Rebuilt rebuild(record::RecordReader& reader) {
+  auto rebuilt = from_events(reader);
+  if (!rebuilt) return without_state(&reader, rebuilt.error());
+  const auto latched = reader.latched_alarms();
+  rebuilt->engine.bring_back(latched ? *latched : latched_unknown(latched.error()));
+  return std::move(*rebuilt);
+}
+
+Rebuilt without_state(record::RecordReader* reader, const std::string& trouble) {
+  Rebuilt rebuilt{Engine{}, nullptr, trouble};
+  const auto latched =
+      reader ? reader->latched_alarms() : Result<LatchedAlarms, std::string>{Failure{std::string("the record cannot be read")}};
+  rebuilt.engine.bring_back(latched ? *latched : latched_unknown(latched.error()));
+  const auto rows = reader ? reader->newest_seq() : Result<std::int64_t, std::string>{std::int64_t{0}};
+  rebuilt.engine.leave_pictures_behind(rows ? *rows : 0);
+  return rebuilt;
 }
 
 }  // namespace standfast

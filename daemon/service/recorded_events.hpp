@@ -38,11 +38,17 @@ class RecordedEvents {
 };
 
 // The engine as it stood after the newest row: from the newest snapshot that fits and the events behind it, else from all
-// events. The error says why the record gives no state; then a new engine begins.
+// events. Where neither can be used, a new engine: no job, but everything open that the record calls latched, and where
+// not even that can be read, a HOLD that says so.
 struct Rebuilt {
   Engine engine;
   std::shared_ptr<const Job> job;  // In force at the end; null: none.
+  std::string trouble;             // Why the record does not give the whole state; empty: it does.
 };
-Result<Rebuilt, std::string> rebuild(record::RecordReader& reader);
+Rebuilt rebuild(record::RecordReader& reader);
+
+// The same where the record is not trusted, or cannot be read at all: nothing of it comes into force, what it calls
+// latched is open.
+Rebuilt without_state(record::RecordReader* reader, const std::string& trouble);
 
 }  // namespace standfast

@@ -134,6 +134,11 @@ Result<bool, std::string> run(record::RecordReader& reader, Start start, const S
     const std::int64_t until = *following ? std::min((*following)->seq, stretch.end) : stretch.end;
     auto recorded = decisions.between((*item)->seq, until);
     if (!recorded) return Failure{recorded.error()};
+    if (const auto* started = std::get_if<Started>(&(*item)->event.what); started && !started->first) {
+      const auto latched = reader.latched_alarms((*item)->seq);
+      if (!latched) return Failure{latched.error()};
+      start.engine.bring_back(*latched);
+    }
     auto texts = decided_again(start.engine, **item);
     add_own_snapshot(start.engine, **item, recorded->size(), texts);
     ++replayed.events;

@@ -18,13 +18,9 @@ ActionAnswer answer_in(const Effects& effects, Act what) {
 
 }  // namespace
 
-Service::Service(Parts parts, Result<Rebuilt, std::string> rebuilt) : parts_{std::move(parts)} {
-  if (rebuilt) {
-    engine_ = std::move(rebuilt->engine);
-    job_ = std::move(rebuilt->job);
-  }
-  no_job_ = rebuilt ? std::string("no plan has been adopted") : rebuilt.error();
-}
+Service::Service(Parts parts, Rebuilt rebuilt)
+    : parts_{std::move(parts)}, engine_{std::move(rebuilt.engine)}, job_{std::move(rebuilt.job)},
+      no_job_{rebuilt.trouble.empty() ? "no plan has been adopted" : std::move(rebuilt.trouble)} {}
 
 Service::~Service() = default;
 

@@ -34,8 +34,7 @@ class Service {
     WireMakers makers;
     std::string job_folder;  // For people to read.
   };
-  // `rebuilt`: what the record gave; its error is the reason why there is no state.
-  Service(Parts parts, Result<Rebuilt, std::string> rebuilt);
+  Service(Parts parts, Rebuilt rebuilt);  // What the record gave.
   ~Service();
 
   struct Beginning { Started started; std::optional<record::Gap> outage; };

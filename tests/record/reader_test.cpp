@@ -74,10 +74,30 @@ TEST_CASE("the newest snapshot is found, and one whose text is not that of its S
   CHECK((*snapshot)->state == "state 1\n");
   CHECK((*snapshot)->sha256 == sha256_hex("state 1\n"));
   CHECK((*snapshot)->rules == rules_version);
-  CHECK((*snapshot)->revision == 1);
+  CHECK((*snapshot)->revision == 0);  // Revision 1 came into force, and then the daemon said that there is no job.
   CHECK_FALSE(*read.reader.newest_snapshot((*snapshot)->seq));
   tamper(read.folder.record(), "UPDATE snapshot SET state = 'state 2'");
   CHECK_FALSE(*read.reader.newest_snapshot());
+}
+
+TEST_CASE("an alarm counts as latched by the last word on its number, and a word that nobody knows is the worst") {
+  Read read;
+  auto latched = read.reader.latched_alarms();
+  REQUIRE(latched);
+  REQUIRE(latched->alarms.size() == 1);
+  CHECK(latched->last == 3);
+  const AlarmChange& alarm = latched->alarms[0].newest;
+  CHECK(alarm.subject == "movement HEAD, Preload 50 %");
+  CHECK(alarm.cause == Cause::limit);
+  CHECK(alarm.level == Level::stop);
+  CHECK(alarm.to == AlarmState::latched_unacknowledged);
+  CHECK(read.reader.latched_alarms(1)->alarms.empty());
+  tamper(read.folder.record(), "UPDATE alarm SET level = 'shouted', to_state = 'whispered'");
+  CHECK(read.reader.latched_alarms()->alarms.at(0).newest.level == Level::stop);
+  tamper(read.folder.record(), "UPDATE alarm SET level = 'stop', to_state = 'normal'");
+  CHECK(read.reader.latched_alarms()->alarms.empty());
+  tamper(read.folder.record(), "UPDATE alarm SET level = 'review', to_state = 'unacknowledged'");
+  CHECK(read.reader.latched_alarms()->alarms.empty());
 }
 
 TEST_CASE("the accepted bytes come back whole") {

@@ -128,7 +128,7 @@ Bench::Bench(const std::string& path) : folder{path} {
   auto reader = record::RecordReader::open(folder.record_path());
   REQUIRE(reader);
   wired_ = tail.revision > 0;
-  auto rebuilt = tail.span == 0 ? Result<Rebuilt, std::string>{Rebuilt{Engine{}, nullptr}} : rebuild(*reader);
+  auto rebuilt = tail.span == 0 ? Rebuilt{Engine{}, nullptr, {}} : rebuild(*reader);
   service = std::make_unique<Service>(Service::Parts{clock, [this] { return clock.wall(); }, inbox, pictures,
                                                      Journal{{writer.get(), {}, [this] { if (before_append) before_append(); }}, where},
                                                      makers, path},
