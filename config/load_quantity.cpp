@@ -38,6 +38,19 @@ const QuantityEntry* find_entry(std::string_view text) {
   return found;
 }
 
+// Of all names, those of several words too, the nearest to as many words at the beginning of the text.
+std::string_view nearest_quantity(std::string_view text) {
+  for (const std::size_t count : {2u, 1u}) {
+    std::size_t end = text.find(' ');
+    if (count == 2 && end != std::string_view::npos) end = text.find(' ', end + 1);
+    std::vector<std::string_view> names;
+    for (const QuantityEntry& entry : quantity_entries)
+      if (words_in(entry.name) == count || text.find(' ') == std::string_view::npos) names.push_back(entry.name);
+    if (const std::string_view near = nearest_word(text.substr(0, end), names); !near.empty()) return near;
+  }
+  return {};
+}
+
 Names subjects_of(Argument argument, const Rig& rig) {
   switch (argument) {
     case Argument::none: return {"subject", {}};
@@ -105,13 +118,18 @@ class QuantityReader {
 
  private:
   std::vector<QuantityRef> unknown(std::string_view text) {
-    std::vector<std::string_view> names;
-    for (const QuantityEntry& entry : quantity_entries) names.push_back(entry.name);
-    const std::string_view first = words_of(text).front();
     complain("E-quantity", quoted(text) + " is not a quantity that is known",
              "one of the dictionary, as in 'movement HEAD', 'load J*', 'load total', 'rate movement HEAD'",
-             std::string{nearest_word(first, names)});
+             std::string{nearest_quantity(text)});
     return {};
+  }
+
+  // Behind the name of one quantity stands no subject but what may be a slip in a longer name: `travel lft J1`.
+  bool is_slip(const std::vector<std::string_view>& words, std::string_view text, const Names& names) const {
+    if (words.empty() || has_star(words.front())) return false;
+    if (std::find(names.known.begin(), names.known.end(), words.front()) != names.known.end()) return false;
+    const std::string_view near = nearest_quantity(text);
+    return words_in(near) > words_in(entry_->name) && starts_with_name(near, entry_->name);
   }
 
   void complain(std::string_view code, std::string message, std::string expected, std::string nearest = {}) {
@@ -123,6 +141,7 @@ class QuantityReader {
     auto words = words_of(text);
     words.erase(words.begin(), words.begin() + static_cast<long>(words_in(entry_->name)));
     const Names names = subjects_of(entry_->argument, draft_.rig);
+    if (is_slip(words, text, names)) return unknown(text);
     const bool one_each = entry_->most == 1;
     std::vector<std::size_t> subjects;
     for (std::string_view word : words) {

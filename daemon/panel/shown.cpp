@@ -34,16 +34,18 @@ std::string Shown::unit(Dimension dimension) const {
   return std::string(default_unit(dimension));
 }
 
-std::string Shown::text(const Amount& amount) const {
+std::string Shown::text(const Amount& amount, Sign sign) const {
   const std::string in = unit(amount.dimension);
-  return amount_text(amount, in, decimals(amount.dimension, in));
+  const std::string text = amount_text(amount, in, decimals(amount.dimension, in));
+  const bool nought = text.substr(0, text.find(' ')).find_first_of("123456789") == std::string::npos;
+  return sign == Sign::both && amount.si > 0 && !nought ? "+" + text : text;
 }
 
-std::string Shown::text(const Reading& reading) const {
+std::string Shown::text(const Reading& reading, Sign sign) const {
   if (reading.quality == Quality::bad) return "no data: " + std::string(entry_of(reading.cause).text);
   if (reading.saturated == Saturation::high) return "above its range";
   if (reading.saturated == Saturation::low) return "below its range";
-  return (reading.quality == Quality::uncertain ? "~" : "") + text(reading.value);
+  return (reading.quality == Quality::uncertain ? "~" : "") + text(reading.value, sign);
 }
 
 }  // namespace standfast

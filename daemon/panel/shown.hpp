@@ -1,6 +1,7 @@
 // How an amount appears to a person: in the unit the rig asks for, never finer than such an instrument can know.
 #pragma once
 
+#include <cstdint>
 #include <string>
 
 #include "config/rig.hpp"
@@ -8,14 +9,17 @@
 
 namespace standfast {
 
+// A movement says which way it went, upwards too; what is nought as shown has no sign.
+enum class Sign : std::uint8_t { minus, both };
+
 class Shown {
  public:
   // No rig: default units.
   explicit Shown(const Rig* rig) : rig_{rig} {}
 
-  std::string text(const Amount& amount) const;
+  std::string text(const Amount& amount, Sign sign = Sign::minus) const;
   // The number, or why there is none; with "~" in front where it is uncertain.
-  std::string text(const Reading& reading) const;
+  std::string text(const Reading& reading, Sign sign = Sign::minus) const;
 
  private:
   std::string unit(Dimension dimension) const;

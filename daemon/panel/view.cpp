@@ -3,6 +3,7 @@
 #include "config/time_text.hpp"
 #include "daemon/core/authority.hpp"
 #include "daemon/core/instruments.hpp"
+#include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
 
@@ -29,15 +30,15 @@ std::string reset_words(const State& state, const Alarm& alarm) {
   return words;
 }
 
-json::object amount_view(const Drawing& drawing, const Amount& amount) {
-  return {{"text", drawing.shown.text(amount)},
+json::object amount_view(const Drawing& drawing, const Amount& amount, Sign sign) {
+  return {{"text", drawing.shown.text(amount, sign)},
           {"si", amount.si},
           {"dimension", record::name_of(amount.dimension.base)},
           {"per", amount.dimension.per == Per::none ? "" : amount.dimension.per == Per::second ? "second" : "decade"}};
 }
 
-json::object reading_view(const Drawing& drawing, const Reading& reading) {
-  json::object view{{"text", drawing.shown.text(reading)},
+json::object reading_view(const Drawing& drawing, const Reading& reading, Sign sign) {
+  json::object view{{"text", drawing.shown.text(reading, sign)},
                     {"quality", record::name_of(reading.quality)},
                     {"cause", entry_of(reading.cause).code},
                     {"why", entry_of(reading.cause).text},
@@ -50,6 +51,28 @@ json::object reading_view(const Drawing& drawing, const Reading& reading) {
   }
   return view;
 }
+
+void add_last(const Drawing& drawing, const std::optional<Reading>& last, Sign sign, json::object& view) {
+  if (!last || !last->has_number()) return;
+  view["last"] = json::object{{"text", drawing.shown.text(last->value, sign)},
+                              {"si", last->value.si},
+                              {"age_ms", drawing.age_ms(last->oldest)}};
+}
+
+namespace {
+
+Sign sign_of(const State& state, const Alarm& alarm) {
+  const Limit* limit = state.job ? limit_named(state.job->plan, alarm.subject) : nullptr;
+  return limit && goes_both_ways(limit->of) ? Sign::both : Sign::minus;
+}
+
+void add_amounts(const Drawing& drawing, const Alarm& alarm, json::object& view) {
+  const Sign sign = sign_of(drawing.state, alarm);
+  if (alarm.value) view["value"] = amount_view(drawing, *alarm.value, sign);
+  if (alarm.bound) view["bound"] = amount_view(drawing, *alarm.bound, sign);
+}
+
+}  // namespace
 
 json::object signal_view(const Drawing& drawing) {
   const State& state = drawing.state;
@@ -64,8 +87,7 @@ json::object signal_view(const Drawing& drawing) {
   view["what_to_do"] = alarm->say;
   view["reset_by"] = reset_words(state, *alarm);
   view["alarm"] = alarm->number;
-  if (alarm->value) view["value"] = amount_view(drawing, *alarm->value);
-  if (alarm->bound) view["bound"] = amount_view(drawing, *alarm->bound);
+  add_amounts(drawing, *alarm, view);
   return view;
 }
 
@@ -83,8 +105,7 @@ json::array alarms_view(const Drawing& drawing) {
                       {"for_ms", drawing.age_ms(alarm.raised_at)},
                       {"what_to_do", alarm.say},
                       {"reset_by", reset_words(drawing.state, alarm)}};
-    if (alarm.value) view["value"] = amount_view(drawing, *alarm.value);
-    if (alarm.bound) view["bound"] = amount_view(drawing, *alarm.bound);
+    add_amounts(drawing, alarm, view);
     list.push_back(std::move(view));
   }
   return list;
@@ -120,8 +141,8 @@ json::object record_view(const Drawing& drawing) {
 
 }  // namespace
 
-std::string picture_json(const State& state, const PictureFacts& facts) {
-  const Drawing drawing{state, facts, Shown{state.job ? &state.job->rig : nullptr}};
+std::string picture_json(const State& state, const PictureFacts& facts, const LastNumbers& last) {
+  const Drawing drawing{state, facts, Shown{state.job ? &state.job->rig : nullptr}, last, last.values_of(state)};
   json::array problems;
   for (const std::string& problem : facts.problems) problems.emplace_back(problem);
   const json::object picture{{"schema", "standfast-picture-1"},

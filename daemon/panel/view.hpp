@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "daemon/core/state.hpp"
+#include "daemon/panel/last_numbers.hpp"
 
 namespace standfast {
 
@@ -20,7 +21,8 @@ struct PictureFacts {
   std::string record_trouble;         // Empty while the record is healthy.
 };
 
-std::string picture_json(const State& state, const PictureFacts& facts);
+// `last`: what the channels showed while they had numbers.
+std::string picture_json(const State& state, const PictureFacts& facts, const LastNumbers& last);
 
 // The one word for the worst level: "WITHIN LIMITS", "REVIEW", "HOLD", "STOP".
 std::string signal_word(Level level);

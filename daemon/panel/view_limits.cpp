@@ -3,6 +3,7 @@
 #include <optional>
 
 #include "config/time_text.hpp"
+#include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
 
@@ -25,12 +26,12 @@ std::optional<double> used(const LevelInForce& level, const Judged& value) {
   return larger(used(level.above, value.high, 1), used(level.below, value.low, -1));
 }
 
-json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last) {
+json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last, Sign sign) {
   json::object view{{"persist_ms", level.persist.ns / 1'000'000},
                     {"filled_ms", watch.quarters / 4 / 1'000'000},
                     {"active", watch.active}};
-  if (level.above) view["above"] = amount_view(drawing, *level.above);
-  if (level.below) view["below"] = amount_view(drawing, *level.below);
+  if (level.above) view["above"] = amount_view(drawing, *level.above, sign);
+  if (level.below) view["below"] = amount_view(drawing, *level.below, sign);
   if (const auto share = used(level, last)) view["used_pct"] = *share * 100;
   return view;
 }
@@ -55,14 +56,20 @@ json::array limits_view(const Drawing& drawing) {
   for (std::size_t i = 0; i < state.limits.size() && i < state.in_force.limits.size(); ++i) {
     const LimitInForce& limit = state.in_force.limits[i];
     const LimitMemory& memory = state.limits[i];
+    const QuantityRef& of = limit.limit.of;
+    const Sign sign = goes_both_ways(of) ? Sign::both : Sign::minus;
     json::object view{{"name", limit.limit.name},
+                      {"quantity", of.rate ? "rate" : std::string(entry_of(of.kind).name)},
                       {"guard", limit.guard},
                       {"in_force", !memory.gated_off},
-                      {"value", reading_view(drawing, telling_side(limit, memory.last))}};
+                      {"value", reading_view(drawing, telling_side(limit, memory.last), sign)}};
+    if (drawing.before && memory.last.high.quality == Quality::bad)
+      add_last(drawing, last_of(of, *drawing.before, drawing.last, state), sign, view["value"].as_object());
+    if (of.kind == QuantityKind::movement && !of.rate) view["point"] = state.job->rig.points[of.subjects[0]].name;
     std::optional<double> most;
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
       if (!limit.levels[k]) continue;
-      view[record::name_of(limit_levels[k])] = level_view(drawing, *limit.levels[k], memory.watches[k], memory.last);
+      view[record::name_of(limit_levels[k])] = level_view(drawing, *limit.levels[k], memory.watches[k], memory.last, sign);
       if (limit_levels[k] >= Level::hold) most = larger(most, used(*limit.levels[k], memory.last));
     }
     if (most) view["used_pct"] = *most * 100;

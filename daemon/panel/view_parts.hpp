@@ -3,6 +3,7 @@
 
 #include <boost/json.hpp>
 
+#include "daemon/panel/last_numbers.hpp"
 #include "daemon/panel/shown.hpp"
 #include "daemon/panel/view.hpp"
 
@@ -12,6 +13,8 @@ struct Drawing {
   const State& state;
   const PictureFacts& facts;
   Shown shown;
+  const LastNumbers& last;
+  std::optional<Values> before;  // With the last numbers of what has none now.
 
   // Whole milliseconds since then; never negative.
   std::int64_t age_ms(Instant then) const { return then < facts.now ? (facts.now - then).ns / 1'000'000 : 0; }
@@ -19,9 +22,11 @@ struct Drawing {
 };
 
 // {text, quality, cause, why, age_ms} and, while there is a number, {si, dimension}.
-boost::json::object reading_view(const Drawing& drawing, const Reading& reading);
+boost::json::object reading_view(const Drawing& drawing, const Reading& reading, Sign sign = Sign::minus);
 // {text, si, dimension}
-boost::json::object amount_view(const Drawing& drawing, const Amount& amount);
+boost::json::object amount_view(const Drawing& drawing, const Amount& amount, Sign sign = Sign::minus);
+// Beside a reading without a number: `last` with the one it had, {text, si, age_ms}, where there was one.
+void add_last(const Drawing& drawing, const std::optional<Reading>& last, Sign sign, boost::json::object& view);
 
 boost::json::object signal_view(const Drawing& drawing);
 boost::json::array alarms_view(const Drawing& drawing);

@@ -30,6 +30,8 @@ json::array channels_view(const Drawing& drawing) {
                       {"stale_after_ms", channels[i].stale_after.ns / 1'000'000},
                       {"certificate", channel.certificate.number},
                       {"certificate_due", channel.certificate.due}};
+    add_last(drawing, channels[i].reading.quality == Quality::bad ? drawing.last.of(i) : std::nullopt, Sign::minus,
+             view["reading"].as_object());
     const Zero& zero = drawing.state.zeros[i];
     if (zero.offset) view["zero_si"] = *zero.offset;
     if (zero.offset && channels[i].reading.has_number())
@@ -69,7 +71,7 @@ json::object outputs_view(const Drawing& drawing) {
                     {"silent", is_silent(watch, drawing.facts.now)},
                     {"age_ms", drawing.age_ms(watch.last_report)},
                     {"simulated", watch.facts.simulated},
-                    {"safe_values_as_stated", watch.facts.safe_values_as_stated},
+                    {"watchdog_values_as_stated", watch.facts.safe_values_as_stated},
                     {"power_on_values_as_stated", watch.facts.power_on_values_as_stated},
                     {"heartbeat_withheld", drawing.state.heartbeat_withheld},
                     {"list", std::move(list)}};

@@ -5,17 +5,33 @@
 #include "daemon/core/authority.hpp"
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/permit.hpp"
+#include "daemon/panel/target_pressure.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
 
 namespace standfast {
 namespace json = boost::json;
 
+namespace {
+
+// Where none was named it is for all of them, and each is named.
+std::string circuits_named(const Drawing& drawing, const Permit& permit) {
+  if (permit.kind == PermitKind::recover || !drawing.job()) return permit.circuits;
+  std::string names = permit.kind == PermitKind::commission ? std::string() : permit.circuits;
+  if (names.empty())
+    for (const Circuit& circuit : drawing.job()->rig.circuits) names += (names.empty() ? "" : " ") + circuit.name;
+  return names;
+}
+
+}  // namespace
+
 json::object permit_view(const Drawing& drawing) {
   const Permit& permit = drawing.state.permit;
   json::object view{{"kind", permit_name(permit.kind)}, {"given", permit.given()}};
   if (!permit.given()) return view;
-  view["circuits"] = permit.circuits;
+  view["circuits"] = circuits_named(drawing, permit);
+  if (permit.kind == PermitKind::commission)
+    view["up_to"] = amount_view(drawing, amount(Pressure::from_si(permit.pressure_limit)));
   view["by"] = permit.by;
   view["second"] = permit.second;
   view["for_ms"] = drawing.age_ms(permit.given_at);
@@ -97,12 +113,47 @@ const JackTarget* target_of(const State& state, JackId jack) {
   return found == step->targets.end() ? nullptr : &*found;
 }
 
-// No curve: the pressure that makes the load; with one the dial is not simply proportional, so none is named.
-void add_target(const Drawing& drawing, const Jack& jack, const JackTarget& target, const Reading& load, json::object& view) {
+// None where a jack has no target in this step.
+std::optional<Force> total_target(const State& state) {
+  Force sum{};
+  for (std::size_t i = 0; i < state.job->rig.jacks.size(); ++i) {
+    const JackTarget* target = target_of(state, JackId{i});
+    if (!target) return std::nullopt;
+    sum = sum + target->load;
+  }
+  return sum;
+}
+
+// In the unit of the dial gauge at the jack, by which the pump is worked.
+void add_dial(const Drawing& drawing, const std::optional<Pressure>& target, const Reading* now, json::object& view) {
+  if (!target) return;
+  view["target_pressure"] = amount_view(drawing, amount(*target));
+  if (now && now->has_number())
+    view["to_go_pressure"] = amount_view(drawing, amount(*target - Pressure::from_si(now->value.si)));
+}
+
+// The load a jack's gauge would have to show, and what that still takes.
+void add_target(const Drawing& drawing, std::size_t place, const JackTarget& target, const Reading& load, json::object& view) {
+  const Jack& jack = drawing.job()->rig.jacks[place];
+  const auto& channels = drawing.state.values.channels;
   view["target"] = amount_view(drawing, amount(target.load));
-  if (load.has_number()) view["to_go"] = amount_view(drawing, {load.value.dimension, target.load.si() - load.value.si});
-  if (jack.rising.empty() && jack.area.si() > 0 && !jack.retract)
-    view["target_pressure"] = amount_view(drawing, amount(Pressure::from_si(target.load.si() / jack.area.si())));
+  if (!load.has_number()) return add_dial(drawing, target_pressure(jack, target.load, Direction::rising, Pressure{}), nullptr, view);
+  view["to_go"] = amount_view(drawing, {load.value.dimension, target.load.si() - load.value.si});
+  const Direction way = target.load.si() < load.value.si ? Direction::falling : Direction::rising;
+  const Pressure against = jack.retract ? Pressure::from_si(channels[jack.retract->at()].reading.value.si) : Pressure{};
+  add_dial(drawing, target_pressure(jack, target.load, way, against), &channels[jack.advance.at()].reading, view);
+}
+
+}  // namespace
+
+namespace {
+
+json::object quantity_view(const Drawing& drawing, const QuantityRef& of) {
+  const Reading reading = evaluate(of, context_of(drawing.state, Take::as_read)).high;
+  json::object view = reading_view(drawing, reading);
+  if (reading.quality == Quality::bad && drawing.before)
+    add_last(drawing, last_of(of, *drawing.before, drawing.last, drawing.state), Sign::minus, view);
+  return view;
 }
 
 }  // namespace
@@ -113,30 +164,42 @@ json::array jacks_view(const Drawing& drawing) {
   const ValueContext context = context_of(drawing.state, Take::as_read);
   const std::vector<Jack>& jacks = drawing.job()->rig.jacks;
   for (std::size_t i = 0; i < jacks.size(); ++i) {
-    const auto of = [&](QuantityKind kind, Base base) {
-      QuantityRef quantity;
-      quantity.kind = kind;
-      quantity.subjects = {static_cast<std::uint16_t>(i)};
-      quantity.dimension = {base, Per::none};
-      return evaluate(quantity, context).high;
+    const auto view_of = [&](QuantityKind kind, Base base) {
+      const QuantityRef of{.kind = kind, .subjects = {static_cast<std::uint16_t>(i)}, .dimension = {base, Per::none}};
+      return quantity_view(drawing, of);
     };
-    const Reading load = of(QuantityKind::load, Base::force);
+    const Reading load = load_of(JackId{i}, context).high;
     json::object view{{"name", jacks[i].name},
-                      {"load", reading_view(drawing, load)},
-                      {"pressure", reading_view(drawing, of(QuantityKind::pressure, Base::pressure))},
-                      {"share", reading_view(drawing, of(QuantityKind::share, Base::ratio))}};
-    if (jacks[i].stroke_channel)
-      view["travel_left"] = reading_view(drawing, of(QuantityKind::travel_left, Base::length));
-    if (const JackTarget* target = target_of(drawing.state, JackId{i})) add_target(drawing, jacks[i], *target, load, view);
+                      {"load", view_of(QuantityKind::load, Base::force)},
+                      {"pressure", view_of(QuantityKind::pressure, Base::pressure)},
+                      {"share", view_of(QuantityKind::share, Base::ratio)}};
+    if (jacks[i].stroke_channel) view["travel_left"] = view_of(QuantityKind::travel_left, Base::length);
+    if (const JackTarget* target = target_of(drawing.state, JackId{i})) add_target(drawing, i, *target, load, view);
     list.push_back(std::move(view));
   }
   const LoadSum sum = total_load(context);
-  list.push_back(json::object{{"name", "total"},
-                              {"load", reading_view(drawing, sum.sum.high)},
-                              {"answering", sum.answering},
-                              {"parts", sum.parts}});
+  json::object total{{"name", "total"},
+                     {"load", reading_view(drawing, sum.sum.high)},
+                     {"answering", sum.answering},
+                     {"parts", sum.parts}};
+  if (const auto target = total_target(drawing.state)) {
+    total["target"] = amount_view(drawing, amount(*target));
+    if (sum.sum.high.has_number()) total["to_go"] = amount_view(drawing, {sum.sum.high.value.dimension, target->si() - sum.sum.high.value.si});
+  }
+  list.push_back(std::move(total));
   return list;
 }
+
+namespace {
+
+std::optional<Reading> last_of_point(const Drawing& drawing, std::size_t point, const PointMovement& movement) {
+  if (movement.answering > 0 || !drawing.before) return std::nullopt;
+  const QuantityRef of{.kind = QuantityKind::movement, .subjects = {static_cast<std::uint16_t>(point)}, .since = Since::baseline,
+                       .dimension = {Base::length, Per::none}};
+  return last_of(of, *drawing.before, drawing.last, drawing.state);
+}
+
+}  // namespace
 
 json::array points_view(const Drawing& drawing) {
   json::array list;
@@ -145,10 +208,12 @@ json::array points_view(const Drawing& drawing) {
   const std::vector<Point>& points = drawing.job()->rig.points;
   for (std::size_t i = 0; i < points.size(); ++i) {
     const PointMovement movement = movement_of(PointId{i}, Since::baseline, 0, context);
+    json::object highest = reading_view(drawing, movement.worst.high, Sign::both);
+    add_last(drawing, last_of_point(drawing, i, movement), Sign::both, highest);
     list.push_back(json::object{{"name", points[i].name},
-                                {"highest", reading_view(drawing, movement.worst.high)},
-                                {"lowest", reading_view(drawing, movement.worst.low)},
-                                {"mean", reading_view(drawing, movement.mean)},
+                                {"highest", std::move(highest)},
+                                {"lowest", reading_view(drawing, movement.worst.low, Sign::both)},
+                                {"mean", reading_view(drawing, movement.mean, Sign::both)},
                                 {"gauges", movement.gauges},
                                 {"answering", movement.answering}});
   }

@@ -104,6 +104,7 @@ Service::Applied Service::apply(News what) {
 
 Effects Service::decide(const Event& event) {
   Effects effects = engine_.apply(event);
+  last_numbers_.take(engine_.state());
   ++applies_;
   taken_at_ = event.at;
   if (!behind_) known_at_ = event.at;
@@ -186,7 +187,8 @@ void Service::show() {
                                                .last_seq = parts_.journal.last_seq(),
                                                .durable_seq = parts_.journal.durable_seq(),
                                                .record_head = parts_.journal.head(),
-                                               .record_trouble = parts_.journal.why_unhealthy()}));
+                                               .record_trouble = parts_.journal.why_unhealthy()},
+                                       last_numbers_));
 }
 
 void Service::write_standing() {

@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "daemon/core/engine.hpp"
+#include "daemon/panel/last_numbers.hpp"
 #include "daemon/service/giving.hpp"
 #include "daemon/service/inbox.hpp"
 #include "daemon/service/journal.hpp"
@@ -79,6 +80,7 @@ class Service {
   Instant next_look() const;
 
   Parts parts_;
+  LastNumbers last_numbers_;
   Engine engine_;
   std::shared_ptr<const Job> job_;
   std::string no_job_;

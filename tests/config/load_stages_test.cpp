@@ -90,6 +90,25 @@ TEST_CASE("a target is the planned share of the expected column load") {
   CHECK(first.read_at.size() == 5);
 }
 
+TEST_CASE("a slip in a name of two words is answered with the whole name") {
+  const std::string plan = test::bytes_of(test::grain_store + "stages.yaml");
+  const auto nearest = [&](const std::string& written) {
+    std::string text = plan;
+    text.replace(text.find("travel left J*"), std::string{"travel left J*"}.size(), written);
+    for (const Finding& finding : load_stages(text, "stages.yaml", store()).findings)
+      if (finding.code == "E-quantity") return finding.nearest;
+    return std::string{"no finding"};
+  };
+  for (const char* slip : {"travle left J*", "travel lft J*", "travelleft J*", "travel_left J*", "travel-left J*"}) {
+    CAPTURE(slip);
+    CHECK(nearest(slip) == "travel left");
+  }
+  CHECK(nearest("lod total") == "load total");
+  CHECK(nearest("load totl") == "load total");
+  CHECK(nearest("temperture change T1") == "temperature change");
+  CHECK(nearest("mouvement HEAD") == "movement");
+}
+
 TEST_CASE("a jack may be given its own load") {
   const Step& own = stage(every_kind(), StageKind::raise).steps.at(1);
   CHECK(own.targets.at(1).load.si() == Approx(310e3));

@@ -2,6 +2,7 @@
 
 #include "tools/standfast/columns.hpp"
 #include "tools/standfast/command.hpp"
+#include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/json_text.hpp"
 #include "tools/standfast/local_time.hpp"
 #include "tools/standfast/screen.hpp"
@@ -58,8 +59,8 @@ json::object crowded() {
   for (int i = 0; i < 17; ++i) {
     json::object jack{
         {"name", i == 16 ? std::string("total") : "J" + std::to_string(i)}, {"answering", 15}, {"parts", 16}};
-    for (const char* key : {"load", "target", "to_go", "pressure", "share", "travel_left"})
-      jack[key] = json::object{{"text", "1234567.8 kN"}};
+    for (const char* key : {"load", "target", "to_go", "pressure", "target_pressure", "to_go_pressure", "share", "travel_left"})
+      jack[key] = json::object{{"text", "1234567.8 kN"}, {"quality", "good"}};
     jacks.push_back(jack);
   }
   for (int i = 0; i < 200; ++i)
@@ -105,9 +106,89 @@ TEST_CASE("the screen is never wider than 80 nor higher than 24, however much th
 
 TEST_CASE("the band says what, since when, what to do and who may reset") {
   const std::string screen = text(screen_of(crowded(), LocalTime{true}));
-  for (const char* part : {"[4] HOLD", "since 14:32:07  0:48", "Stop pumping. Keep pressure. Stand back.",
+  for (const char* part : {"HOLD  movement of the head", "since 14:32:07  0:48", "Stop pumping. Keep pressure. Stand back.",
                            "reset: engineer + second person"})
     CHECK(has(screen, part));
+}
+
+namespace {
+
+json::object good(const char* words, double si = 0) { return {{"text", words}, {"quality", "good"}, {"si", si}}; }
+json::object silent(const char* last) {
+  return {{"text", "no data"}, {"quality", "bad"}, {"cause", "no-answer"}, {"last", json::object{{"text", last}, {"age_ms", 12000}}}};
+}
+
+// Four jacks on their way to a step, three points, one of everything silent.
+json::object at_work() {
+  json::object work = picture("none", true);
+  json::array jacks, limits, points;
+  for (const char* name : {"J1", "J2", "J3", "J4"})
+    jacks.push_back(json::object{{"name", name}, {"load", good("96.2 kN")}, {"pressure", good("101.2 bar")}, {"share", good("27.5 %")},
+                                 {"target", good("101.8 kN")}, {"to_go", good("5.6 kN")}, {"target_pressure", good("107.1 bar")},
+                                 {"to_go_pressure", good("5.9 bar")}, {"travel_left", good("133.81 mm")}});
+  jacks[3].as_object()["load"] = silent("96.1 kN");
+  jacks[3].as_object()["pressure"] = silent("101.1 bar");
+  jacks.push_back(json::object{{"name", "total"}, {"load", good("no data")}, {"answering", 3}, {"parts", 4}});
+  const auto limit = [](const char* name, const char* point, json::object value, double used) {
+    return json::object{{"name", name}, {"point", point}, {"in_force", true}, {"value", std::move(value)}, {"used_pct", used},
+                        {"hold", json::object{{"above", good("+1.20 mm")}, {"below", good("-3.00 mm")}}}};
+  };
+  limits.push_back(limit("load J1", "", good("96.2 kN", 96200), 90));
+  limits.push_back(limit("movement HEAD since baseline", "HEAD", good("+0.12 mm", 0.00012), 10));
+  limits.push_back(limit("movement HEAD since lock-off", "HEAD", good("+0.90 mm", 0.0009), 75));
+  limits.push_back(limit("movement BASE_A since baseline", "BASE_A", silent("-0.40 mm"), 0));
+  for (const char* name : {"HEAD", "BASE_A", "BASE_B"})
+    points.push_back(json::object{{"name", name}, {"highest", good("+0.12 mm", 0.00012)}});
+  work["jacks"] = jacks;
+  work["limits"] = limits;
+  work["points"] = points;
+  return work;
+}
+
+}  // namespace
+
+TEST_CASE("each jack shows pressure and load, what it shall be, and what is to go, with the gauge's own unit first") {
+  const std::string screen = text(screen_of(at_work(), LocalTime{true}));
+  CHECK(has(screen, "jack   gauge bar   target   to go   load kN   target   to go   share travel left\n"));
+  CHECK(has(screen, "J1         101.2    107.1     5.9      96.2    101.8     5.6"));
+  CHECK(has(screen, "133.81 mm"));
+}
+
+TEST_CASE("every point stands on the screen with the limit on its movement that is used most, whatever else is nearer to its own") {
+  const std::string screen = text(screen_of(at_work(), LocalTime{true}));
+  CHECK(has(screen, "movement HEAD since lock-off          +0.90 mm     +1.20 mm"));
+  CHECK(has(screen, "BASE_B since baseline                 +0.12 mm   no limit in force"));
+  CHECK(screen.find("movement HEAD since lock-off") < screen.find("load J1    "));
+  json::object many = at_work();
+  json::array points;
+  for (int i = 0; i < 8; ++i) points.push_back(json::object{{"name", "P" + std::to_string(i)}, {"highest", good("+0.12 mm", 0.00012)}});
+  many["points"] = points;
+  const std::string crowd = text(screen_of(many, LocalTime{true}));
+  for (int i = 0; i < 8; ++i) CHECK(has(crowd, "P" + std::to_string(i) + " "));
+}
+
+TEST_CASE("where data is lost the last number stands beside it, marked with its age, and no cell runs into the next") {
+  const std::string screen = text(screen_of(at_work(), LocalTime{true}));
+  CHECK(has(screen, "J4      NO DATA for 0:12, last 101.1 bar, 96.1 kN; target 107.1 bar"));
+  CHECK(has(screen, "BASE_A, last -0.40 mm, 0:12 ago        NO DATA"));
+  CHECK(has(screen, " 3 of 4 jacks"));
+}
+
+TEST_CASE("a number that does not fit is not shown in part") {
+  const std::string screen = text(screen_of(crowded(), LocalTime{true}));
+  CHECK_FALSE(has(screen, "1234567.8 k "));
+  CHECK_FALSE(has(screen, "123456.."));
+}
+
+TEST_CASE("many jacks stand two in a line, and those that find no room are counted") {
+  const std::string screen = text(screen_of(crowded(), LocalTime{true}));
+  for (const char* name : {"J0 ", "J1 ", "J15"}) CHECK(has(screen, name));
+}
+
+TEST_CASE("a share of next to nothing is not shown") {
+  json::object idle = at_work();
+  idle["jacks"].as_array().back().as_object()["load"] = json::object{{"text", "0.1 kN"}, {"quality", "good"}, {"si", 100}, {"uncertainty_si", 400}};
+  CHECK_FALSE(has(text(screen_of(idle, LocalTime{true})), "27.5 %"));
 }
 
 TEST_CASE("a total with a part missing is no number") {
@@ -117,7 +198,7 @@ TEST_CASE("a total with a part missing is no number") {
 TEST_CASE("the limit that is used most stands first, and what is left out is counted") {
   const std::string screen = text(screen_of(crowded(), LocalTime{true}));
   CHECK(has(screen, "limit 199"));
-  CHECK(has(screen, "20 not in force"));
+  CHECK(has(screen, "of 180 in force, 20 not)"));
 }
 
 TEST_CASE("the screen carries the caution, the mark of a simulated rig, and never a word it must not show") {
@@ -135,7 +216,7 @@ TEST_CASE("within limits stands with its time and its revision") {
   CHECK(has(screen, "WITHIN LIMITS"));
   CHECK(has(screen, "at 14:32:55"));
   CHECK(has(screen, "plan revision B of E. Quill"));
-  CHECK(has(screen, "(O) PERMIT: RAISE  A B  by S. Vane"));
+  CHECK(has(screen, "PERMIT: RAISE circuits A B by S. Vane"));
 }
 
 TEST_CASE("HOLD is yellow, STOP is red, and without colour the words say the same") {
@@ -146,9 +227,9 @@ TEST_CASE("HOLD is yellow, STOP is red, and without colour the words say the sam
 
 TEST_CASE("text is counted in characters, and what is cut is marked") {
   CHECK(width_of("20 \u00b0C") == 5);
-  CHECK(left("abcdef", 4) == "abc>");
+  CHECK(left("abcdef", 4) == "ab..");
   CHECK(right("ab", 4) == "  ab");
-  CHECK(left("\u00b0\u00b0\u00b0\u00b0", 3) == "\u00b0\u00b0>");
+  CHECK(left("\u00b0\u00b0\u00b0\u00b0", 3) == "\u00b0..");
 }
 
 TEST_CASE("times are read as people type them") {
@@ -162,6 +243,24 @@ TEST_CASE("times are read as people type them") {
   CHECK(utc.typed("-2h", noon)->ns == noon.ns - 7200 * 1'000'000'000LL);
   for (const char* text : {"", "10", "25:00", "10:60", "10:30:01:2", "-", "-10", "-10parsec", "yesterday"})
     CHECK_FALSE(utc.typed(text, noon));
+}
+
+TEST_CASE("what was done is told in words, and what was asked for beyond what is allowed is said") {
+  const json::object nothing{{"alarms", json::array{}}};
+  const json::object held{{"alarms", json::array{json::object{{"level", "hold"}}}}};
+  const json::object reviewed{{"alarms", json::array{json::object{{"level", "review"}}}}};
+  CHECK(done_words({"reset", "all", {}}, held) == "every open alarm reset");
+  CHECK(done_words({"reset", "all", {}}, nothing) == "no alarm was open: nothing was reset");
+  CHECK(done_words({"reset", "all", {}}, reviewed) == "no alarm was open: nothing was reset");
+  CHECK(done_words({"acknowledge", "all", {}}, reviewed) == "every open alarm acknowledged");
+  CHECK(has(done_words({"silence", {}, "60 s"}, held), "silent for 60 s"));
+  CHECK_FALSE(has(done_words({"silence", {}, "60 s"}, held), "not 60 s"));
+  CHECK(has(done_words({"silence", {}, "500 s"}, held), "silent for 120 s, not 500 s"));
+  Arguments nobody, one;
+  one.options["as"] = "S. Vane";
+  CHECK(who_is_missing(nobody, "needs a supervisor") == "; say who acts: --as NAME");
+  CHECK(who_is_missing(one, "needs a supervisor and a second person (technician)") == "; say who acts: --second NAME");
+  CHECK(who_is_missing(one, "needs a supervisor").empty());
 }
 
 TEST_CASE("every command has a summary, an example that begins with it, and a name of its own") {

@@ -15,6 +15,7 @@ import unittest
 
 STANDFASTD = STANDFAST = RIG = ""
 GRAIN_STORE = pathlib.Path(__file__).resolve().parents[2] / "config/examples/grain-store"
+SCENARIOS = pathlib.Path(__file__).resolve().parents[1] / "scenarios"
 PATIENCE_S = 60  # Only a guard against waiting for ever.
 
 HOLD, NOTHING_TO_TRUST, NOT_REACHABLE, NOT_PERMITTED, USAGE = 4, 6, 69, 77, 64
@@ -238,6 +239,57 @@ class Programs(Site):
         said = self.say("stage", "enter", "Commission", "--as", "S. Vane", "--seen", "1")
         self.assertEqual(75, said.returncode)
 
+    def test_what_tells_of_a_simulated_job_says_so(self):
+        self.working_site()
+        self.commission()
+        tables = str(self.folder / "tables")
+        for command in (["limits"], ["alarms"], ["readings"], ["stage", "show"], ["prove"], ["events"], ["silence"], ["permit", "end"],
+                        ["stop"], ["check", str(self.job)], ["export", "--csv", tables], ["replay", str(self.job)], ["status"]):
+            said = self.say(*command)
+            self.assertIn("SIMULATED", said.stdout, command)
+        refused = self.say("permit", "raise")
+        self.assertIn("SIMULATED", refused.stderr)
+        self.assertIn("say who acts: --as NAME", refused.stderr)
+
+    def test_events_are_told_in_sentences_and_the_words_of_the_record_stay_in_json(self):
+        daemon = self.working_site()
+        self.commission()
+        daemon.kill()
+        daemon.wait()
+        self.start_daemon()
+        wait_for("the outage", lambda: "the daemon did not run" in self.done("events"))
+        told = self.done("events")
+        self.assertRegex(told, r"alarm 1 \(HOLD, start\) came: started: nobody has looked yet")
+        self.assertIn("S. Vane (supervisor) asked to enter stage Commission", told)
+        self.assertRegex(told, r"nothing was recorded from \d{4}-\S+ until \d{4}-\S+, [\d.]+ s: the daemon did not run")
+        self.assertNotRegex(told, r"latched_|permit_give|stage_enter|->")
+        lines = [json.loads(line) for line in self.done("events", "--json").splitlines()]
+        self.assertTrue(any("normal -> unacknowledged" in line["text"] for line in lines))
+
+    def test_an_export_goes_into_a_new_folder_and_nowhere_else(self):
+        self.working_site()
+        tables = self.folder / "tables"
+        tables.mkdir()
+        self.done("export", "--csv", str(tables))
+        before = {path.name: path.stat().st_mtime_ns for path in tables.iterdir()}
+        again = self.say("export", "--csv", str(tables))
+        self.assertEqual(73, again.returncode)
+        self.assertIn("not an empty folder", again.stderr)
+        self.assertEqual(before, {path.name: path.stat().st_mtime_ns for path in tables.iterdir()})
+
+    def test_a_stop_is_called_whatever_was_mistyped_behind_it(self):
+        self.working_site()
+        self.assertEqual(0, self.say("stop", "--raeson", "crack", "at", "needle", "2").returncode)
+        self.assertEqual(5, self.say("status").returncode)
+        for words in (["stop", "--as"], ["stop"] + ["crack"] * 500, ["stop", "a\nb\x01"], ["stop", "--reason", "--reason"]):
+            self.assertEqual(0, self.say(*words).returncode, words)
+        self.assertIn("crack at needle 2", self.done("events"))
+
+    def test_what_was_done_is_said_in_words(self):
+        self.working_site()
+        self.assertIn("no alarm was open: nothing was reset", self.done("reset", "all", "--as", "S. Vane", "--reason", "looked"))
+        self.assertIn("silent for 120 s, not 500 s", self.done("silence", "500s"))
+
     def test_lists_exports_and_pictures_are_for_machines_too(self):
         self.working_site()
         for command in (["status"], ["limits"], ["alarms"], ["readings"], ["stage", "show"], ["prove"], ["people", "list"],
@@ -252,11 +304,14 @@ class Programs(Site):
 
 class Words(Site):
     def test_typing_errors_end_with_64_and_a_hint(self):
-        for words in (["statsu"], [], ["reset"], ["status", "--loud"], ["permit", "rise"]):
+        for words in (["statsu"], [], ["reset"], ["status", "--loud"], ["permit", "rise"], ["shift"], ["permit", "raise", "--as"],
+                      ["limits", "all"], ["check", "a", "b"], ["--loud"]):
             said = self.say(*words) if words else subprocess.run([STANDFAST], capture_output=True, text=True)
             self.assertEqual(USAGE, said.returncode, words)
             self.assertTrue(said.stderr, words)
+            self.assertNotIn("operands", said.stderr, words)
         self.assertIn("did you mean 'status'", self.say("statsu").stderr)
+        self.assertIn("did you mean '--reason'", self.say("reset", "all", "--reasn", "x").stderr)
         self.assertIn("did you mean 'raise'", self.say("permit", "rise").stderr)
 
     def test_help_and_version_end_with_0(self):
@@ -273,7 +328,26 @@ class Words(Site):
         self.assertEqual(1, said.returncode)
         self.assertRegex(said.stdout, r"rig\.yaml:\d+:\d+: error: ")
         self.assertIn("cannot come into force", said.stdout)
+        self.assertIn("stages.yaml: not looked at yet", said.stdout)
         self.assertEqual(66, self.say("check", str(self.folder)).returncode)
+        a_file = self.say("check", str(self.job / "rig.yaml"))
+        self.assertEqual(66, a_file.returncode)
+        self.assertIn("is a file; `check` wants the folder", a_file.stderr)
+
+    def test_check_blames_the_file_that_is_wrong_and_no_other(self):
+        (self.job / "rig.yaml").write_text((GRAIN_STORE / "rig.yaml").read_text())
+        (self.job / "stages.yaml").write_text((GRAIN_STORE / "stages.yaml").read_text().replace("kind: raise", "kind: rise"))
+        said = self.say("check", str(self.job)).stdout
+        self.assertIn("rig.yaml: nothing to complain about\n", said)
+        self.assertRegex(said, r"stages\.yaml: \d errors?; this job cannot come into force")
+
+    def test_rehearse_passes_over_what_is_no_rehearsal_and_goes_on(self):
+        scenarios = sorted(str(path) for path in SCENARIOS.glob("*.yaml"))
+        said = self.say("rehearse", *scenarios)
+        self.assertEqual(0, said.returncode, said.stderr)
+        self.assertIn("stages.yaml: passed over, it is a plan and no rehearsal", said.stderr)
+        self.assertIn(f"{len(scenarios) - 1} passed, 0 failed, 1 passed over", said.stdout)
+        self.assertEqual(65, self.say("rehearse", str(SCENARIOS / "stages.yaml")).returncode)
 
     def test_the_first_engineer_is_the_owners_to_make_and_everybody_else_an_engineers(self):
         self.assertEqual(NOT_PERMITTED, self.say("people", "add", "S. Vane", "--role", "supervisor").returncode)

@@ -1,6 +1,7 @@
 #include <catch2/catch.hpp>
 
 #include "daemon/panel/shown.hpp"
+#include "daemon/panel/target_pressure.hpp"
 
 using namespace standfast;
 
@@ -22,6 +23,34 @@ TEST_CASE("an amount is shown in the rig's unit, never finer than an instrument 
   CHECK(imperial.text(Amount{dimension(Base::force), 444'822.16152605}) == "100.00 kip");
   CHECK(imperial.text(Amount{dimension(Base::pressure), 6'894'757.293168}) == "1000 psi");
   CHECK(imperial.text(Amount{dimension(Base::length), 0.00254}) == "0.1000 in");
+}
+
+TEST_CASE("what goes both ways says which way, and nought has no sign") {
+  const Shown shown{nullptr};
+  const Amount up{dimension(Base::length), 0.00012}, down{dimension(Base::length), -0.00012}, nought{dimension(Base::length), 1e-7};
+  CHECK(shown.text(up, Sign::both) == "+0.12 mm");
+  CHECK(shown.text(down, Sign::both) == "-0.12 mm");
+  CHECK(shown.text(nought, Sign::both) == "0.00 mm");
+  CHECK(shown.text(up) == "0.12 mm");
+  CHECK(shown.text(Reading{Quality::uncertain, Cause::skewed, up, 0, Saturation::none, false, {}, {}}, Sign::both) == "~+0.12 mm");
+}
+
+// The piston of the example: 95.03 cm2, so 500 bar are 475.15 kN (1 bar = 100 kPa, NIST SP 811, appendix B.8).
+TEST_CASE("the pressure that makes a load is found on the certificate where there is one, else by the area") {
+  Jack jack;
+  jack.area = Area::from_si(95.03e-4);
+  jack.rated = Force::from_si(665e3);
+  const Force load = Force::from_si(475.15e3);
+  REQUIRE(target_pressure(jack, load, Direction::rising, Pressure{}));
+  CHECK(target_pressure(jack, load, Direction::rising, Pressure{})->si() == Approx(50e6));
+  CHECK_FALSE(target_pressure(jack, Force::from_si(2e6), Direction::rising, Pressure{}));
+  jack.rising = {{Pressure{}, Force{}}, {Pressure::from_si(60e6), Force::from_si(550e3)}};
+  jack.falling = {{Pressure{}, Force{}}, {Pressure::from_si(50e6), Force::from_si(550e3)}};
+  CHECK(target_pressure(jack, Force::from_si(275e3), Direction::rising, Pressure{})->si() == Approx(30e6));
+  CHECK(target_pressure(jack, Force::from_si(275e3), Direction::falling, Pressure{})->si() == Approx(25e6));
+  jack.retract = ChannelId{1};
+  jack.retract_area = Area::from_si(50e-4);
+  CHECK(target_pressure(jack, Force::from_si(270e3), Direction::rising, Pressure::from_si(1e6))->si() == Approx(30e6));
 }
 
 TEST_CASE("nought is one digit before the point, in every unit") {

@@ -233,6 +233,18 @@ Loaded<T> finished(std::optional<T> value, Complaints& complaints) {
 
 }  // namespace
 
+FileKind kind_of(std::string_view bytes) {
+  Complaints unheard("");
+  const auto root = read_yaml(bytes, unheard);
+  if (!root) return FileKind::unknown;
+  const auto has = [&](std::string_view key) {
+    return std::any_of(root->entries.begin(), root->entries.end(), [&](const YamlEntry& entry) { return entry.key == key; });
+  };
+  if (has("rehearsal")) return FileKind::rehearsal;
+  if (has("stages")) return FileKind::plan;
+  return has("channels") ? FileKind::rig : FileKind::unknown;
+}
+
 Loaded<Files> files_of(std::string_view bytes, std::string_view file_name) {
   Complaints complaints(file_name);
   const auto root = read_yaml(bytes, complaints);

@@ -74,6 +74,11 @@ Result<std::shared_ptr<const Job>, std::string> job_of(const Link& first) {
 
 }  // namespace
 
+FileKind kind_of_file(const fs::path& file) {
+  const auto bytes = bytes_of(file);
+  return bytes ? kind_of(*bytes) : FileKind::unknown;
+}
+
 Result<Prepared, std::string> prepare(const fs::path& file) {
   const auto chain = chain_of(file);
   if (!chain) return Failure{chain.error()};

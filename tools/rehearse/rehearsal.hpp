@@ -66,6 +66,10 @@ struct Rehearsal {
   std::vector<Expectation> expect;
 };
 
+// What a YAML file is by its keys, so that `*.yaml` in a job's folder takes no plan for a rehearsal.
+enum class FileKind { rehearsal, plan, rig, unknown };
+FileKind kind_of(std::string_view bytes);
+
 // The names of the files that a rehearsal rests on; they are needed before its series can be read.
 struct Files { std::string rig, plan, follows; };
 Loaded<Files> files_of(std::string_view bytes, std::string_view file_name);

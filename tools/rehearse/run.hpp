@@ -31,6 +31,9 @@ struct Prepared {
   std::vector<Part> parts;
 };
 
+// What the file is; unknown where it cannot be read.
+FileKind kind_of_file(const std::filesystem::path& file);
+
 // Reads the files; the error is findings as text, ready to print.
 Result<Prepared, std::string> prepare(const std::filesystem::path& file);
 

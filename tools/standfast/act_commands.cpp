@@ -3,8 +3,10 @@
 #include <iostream>
 
 #include "config/nearest_word.hpp"
+#include "daemon/service/act_request.hpp"
 #include "tools/standfast/columns.hpp"
 #include "tools/standfast/commands.hpp"
+#include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/json_text.hpp"
 #include "tools/standfast/talk.hpp"
 
@@ -31,6 +33,15 @@ std::string spaced_duration(std::string text) {
   return text;
 }
 
+// A stop is not refused for the length of its reason nor for what a paste brought along.
+std::string acceptable_reason(std::string text) {
+  text.resize(std::min(text.size(), reason_most));
+  while (!text.empty() && (static_cast<unsigned char>(text.back()) & 0x80) != 0) text.pop_back();  // No half character.
+  for (char& c : text)
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
+  return text;
+}
+
 int show_stages(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   const json::array& list = array_at(picture, "stages");
@@ -42,6 +53,7 @@ int show_stages(const Arguments& arguments) {
               << '\n';
     return done;
   }
+  std::cout << simulated_heading(picture);
   TableText table{{"no", "stage", "state", ""}, {true, false, false, false}, {}};
   for (const json::value& each : list) {
     const json::object& stage = each.as_object();
@@ -70,6 +82,7 @@ int silence(const Arguments& arguments) {
 int stop(const Arguments& arguments) {
   Arguments with_reason = arguments;
   if (!arguments.operands.empty()) with_reason.options["reason"] = arguments.rest(0);
+  if (with_reason.has("reason")) with_reason.options["reason"] = acceptable_reason(with_reason.get("reason"));
   return act(with_reason, {"stop", {}, {}});
 }
 
@@ -105,6 +118,7 @@ int prove(const Arguments& arguments) {
               << '\n';
     return done;
   }
+  std::cout << simulated_heading(picture);
   TableText table{{"proof", "state"}, {false, false}, {}};
   for (const json::value& each : list) {
     const json::object& proof = each.as_object();

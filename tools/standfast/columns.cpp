@@ -11,10 +11,10 @@ std::string cut(std::string_view text, std::size_t width) {
   std::string kept;
   std::size_t seen = 0;
   for (const char c : text) {
-    if (begins_character(c) && ++seen >= width) break;
+    if (begins_character(c) && ++seen + 1 >= width) break;
     kept += c;
   }
-  return kept + ">";
+  return width > 1 ? kept + ".." : ".";
 }
 
 }  // namespace

@@ -1,4 +1,5 @@
 // check, offer, adopt: the files of a job. `check` needs no daemon.
+#include <filesystem>
 #include <iostream>
 
 #include "config/finding_text.hpp"
@@ -7,12 +8,17 @@
 #include "daemon/core/stage_run.hpp"
 #include "daemon/service/job_folder.hpp"
 #include "tools/standfast/commands.hpp"
+#include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/findings.hpp"
 #include "tools/standfast/talk.hpp"
 
 namespace standfast::client {
 
 int check(const Arguments& arguments) {
+  if (!std::filesystem::is_directory(arguments.operand(0)))
+    throw Trouble{no_input, arguments.operand(0) + (std::filesystem::exists(arguments.operand(0))
+                                ? " is a file; `check` wants the folder that holds rig.yaml and stages.yaml"
+                                : ": there is no such folder")};
   const JobFolder folder{arguments.operand(0)};
   const auto bytes = folder.read_bytes();
   if (!bytes) {
@@ -26,9 +32,10 @@ int check(const Arguments& arguments) {
     examined.plan.insert(examined.plan.end(), plan.findings.begin(), plan.findings.end());
     cost = plan_check_text(plan, examined.job->rig, examined.job->plan);
   }
-  const int code = tell_findings(arguments, {{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan}},
+  const int code = tell_findings(arguments, {{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan, !has_error(examined.rig)}},
                                  examined.job ? "" : "this job cannot come into force");
   if (arguments.has("json") || !examined.job) return code;
+  std::cout << simulated_heading(examined.job->rig.simulated);
   for (const Stage& each : examined.job->plan.stages)
     if (!is_in_this_version(each.kind))
       std::cout << "stage " << each.name << ": stages of kind " << stage_kind_word(each.kind) << " cannot be entered in this version\n";

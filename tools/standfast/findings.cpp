@@ -19,7 +19,11 @@ int tell_findings(const Arguments& arguments, const std::vector<Looked>& files, 
   if (arguments.has("json")) {
     std::cout << reply_of(all).body << '\n';
   } else {
-    for (const Looked& file : files) std::cout << findings_text(file.findings, file.bytes, file.file, consequence);
+    for (const Looked& file : files) {
+      const bool hinders = has_error(file.findings);
+      if (file.looked_at) std::cout << findings_text(file.findings, file.bytes, file.file, hinders ? consequence : "");
+      else std::cout << file.file << ": not looked at yet, it is read by the names in the file before it\n";
+    }
   }
   return has_error(all) ? findings : done;
 }

@@ -13,8 +13,9 @@ namespace standfast::client {
 struct Looked {
   std::string file, bytes;
   Findings findings;
+  bool looked_at{true};
 };
-// Prints all; `consequence` stands in the last line of each file. Exit code 1 if any is an error.
+// Prints all; `consequence` stands in the last line of each file that has an error. Exit code 1 if any has.
 int tell_findings(const Arguments& arguments, const std::vector<Looked>& files, const std::string& consequence);
 
 // Findings that the daemon sent back instead of an answer.

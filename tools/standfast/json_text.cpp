@@ -41,6 +41,11 @@ const json::array& array_at(const json::object& object, std::string_view key) {
   return found && found->is_array() ? found->get_array() : none;
 }
 
+std::string last_words(const json::object& reading) {
+  const json::object& last = object_at(reading, "last");
+  return last.empty() ? std::string() : text_at(last, "text") + ", " + clock_text(number_at(last, "age_ms")) + " ago";
+}
+
 std::string clock_text(std::int64_t milliseconds) {
   const std::int64_t seconds = std::max<std::int64_t>(0, milliseconds) / 1000;
   char text[48];

@@ -18,6 +18,9 @@ bool truth_at(const boost::json::object& object, std::string_view key);
 const boost::json::object& object_at(const boost::json::object& object, std::string_view key);
 const boost::json::array& array_at(const boost::json::object& object, std::string_view key);
 
+// Of a reading without a number: the last it had, marked with how old that is; empty where there was none.
+std::string last_words(const boost::json::object& reading);
+
 // `2:14` from milliseconds, `1:02:14` from an hour on.
 std::string clock_text(std::int64_t milliseconds);
 

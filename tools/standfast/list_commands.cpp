@@ -5,6 +5,7 @@
 #include "config/nearest_word.hpp"
 #include "tools/standfast/columns.hpp"
 #include "tools/standfast/commands.hpp"
+#include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/json_text.hpp"
 #include "tools/standfast/local_time.hpp"
 #include "tools/standfast/talk.hpp"
@@ -18,6 +19,7 @@ int tell_json(const json::object& picture, const char* part, const json::array& 
   const json::object answer{{"schema", std::string("standfast-") + part + "-1"},
                             {"time", picture.at("time")},
                             {"picture", picture.at("picture")},
+                            {"simulated", truth_at(object_at(picture, "job"), "simulated")},
                             {part, list}};
   std::cout << json::serialize(answer) << '\n';
   return done;
@@ -26,7 +28,11 @@ int tell_json(const json::object& picture, const char* part, const json::array& 
 std::string bounds_of(const json::object& limit, std::string_view level) {
   const json::object& at = object_at(limit, level);
   const std::string above = shown_at(at, "above"), below = shown_at(at, "below");
-  return above.empty() || below.empty() ? above + below : below + " .. " + above;
+  if (above.empty() || below.empty()) return above + below;
+  const auto unsigned_of = [](const std::string& text) { return text.substr(text.find_first_not_of("+-")); };
+  if (unsigned_of(above) == unsigned_of(below)) return "beyond " + unsigned_of(above);
+  const std::size_t unit = below.rfind(' ');
+  return (above.ends_with(below.substr(unit)) ? below.substr(0, unit) : below) + " to " + above;
 }
 
 std::string spaced(std::string name) {
@@ -60,7 +66,7 @@ int limits(const Arguments& arguments) {
                            limit.contains("used_pct") ? std::to_string(number_at(limit, "used_pct")) + " %" : "",
                            truth_at(limit, "in_force") ? pending_of(limit) : "not in force"});
   }
-  std::cout << text_of(table);
+  std::cout << simulated_heading(picture) << text_of(table);
   return done;
 }
 
@@ -81,7 +87,7 @@ int alarms(const Arguments& arguments) {
                            text_at(alarm, "subject") + ": " + text_at(alarm, "why"), shown_at(alarm, "value"),
                            shown_at(alarm, "bound"), spaced(text_at(alarm, "state")), text_at(alarm, "reset_by")});
   }
-  std::cout << (list.empty() ? std::string("no open alarms\n") : text_of(table));
+  std::cout << simulated_heading(picture) << (list.empty() ? std::string("no open alarms\n") : text_of(table));
   return done;
 }
 
@@ -103,19 +109,19 @@ int readings(const Arguments& arguments) {
                   "no channel '" + name + "' in the rig" + (near.empty() ? "" : "; did you mean '" + near + "'?")};
   }
   if (arguments.has("json")) return tell_json(picture, "readings", wanted);
-  TableText table{{"channel", "reading", "age", "quality", "why", "lost", "bus"},
-                  {false, true, true, false, false, true, false},
+  TableText table{{"channel", "reading", "age", "quality", "last", "why", "lost", "bus"},
+                  {false, true, true, false, true, false, true, false},
                   {}};
   for (const json::value& each : wanted) {
     const json::object& channel = each.as_object();
     const json::object& reading = object_at(channel, "reading");
     const bool bad = text_at(reading, "quality") == "bad";
-    table.lines.push_back({text_at(channel, "name"), bad ? "--" : text_at(reading, "text"),
+    table.lines.push_back({text_at(channel, "name"), bad ? "no data" : text_at(reading, "text"),
                            reading.contains("age_ms") ? std::to_string(number_at(reading, "age_ms") / 1000) + " s" : "",
-                           text_at(reading, "quality"), text_at(reading, "why"), text_at(channel, "lost"),
+                           text_at(reading, "quality"), last_words(reading), text_at(reading, "why"), text_at(channel, "lost"),
                            text_at(channel, "bus")});
   }
-  std::cout << text_of(table);
+  std::cout << simulated_heading(picture) << text_of(table);
   return done;
 }
 

@@ -18,6 +18,8 @@ const Option common[] = {
     {"colour", "WHEN", "always or never; default: on a terminal"},
 };
 
+constexpr int most_words = 10'000;  // A shell passes more than any command takes; what is too much is said by this program.
+
 std::string examples_of(const Command& command) {
   std::string text = "\nExamples:\n  ";
   for (const char* c = command.examples; *c; ++c) text += *c == '\n' ? std::string("\n  ") : std::string(1, *c);
@@ -38,9 +40,9 @@ void add(CLI::App& app, const Command& command, Arguments& typed) {
   sub->footer(examples_of(command));
   if (command.most > 0) {
     auto* operands = sub->add_option("operands", typed.operands, command.operands);
-    operands->expected(static_cast<int>(command.least), static_cast<int>(command.most));
-    operands->required(command.least > 0)->type_name("")->option_text(command.operands);
+    operands->expected(0, most_words)->type_name("")->option_text(command.operands);
   }
+  sub->allow_extras();
   for (const Option& option : command.options) add(*sub, option, typed);
   for (const Option& option : common) add(*sub, option, typed);
 }
@@ -60,6 +62,51 @@ int unknown(const std::string& name) {
   return usage;
 }
 
+std::string usage_of(const Command& command) {
+  const std::string operands = command.operands;
+  return "standfast " + std::string(command.name) + (operands.empty() ? "" : " ") + operands;
+}
+
+[[noreturn]] void mistyped(const Command& command, const std::string& what) {
+  throw Trouble{usage, what + "\nit goes: " + usage_of(command) + "\n`standfast " + command.name + " --help` shows examples"};
+}
+
+// What was typed and belongs to nothing: options that do not exist, and more operands than the command takes.
+void check_typed(const Command& command, const std::vector<std::string>& extra, const Arguments& typed) {
+  std::vector<std::string_view> known;
+  for (const Option& option : command.options) known.push_back(option.name);
+  for (const Option& option : common) known.push_back(option.name);
+  for (const std::string& word : extra) {
+    if (!word.starts_with("--")) mistyped(command, "'" + word + "' is one too many");
+    const std::string name = word.substr(2, word.find('=') - 2), near{nearest_word(name, known)};
+    mistyped(command, "no option '" + word + "'" + (near.empty() ? "" : "; did you mean '--" + near + "'?"));
+  }
+  for (const auto& [name, value] : typed.options)
+    if (value.starts_with("--")) mistyped(command, "--" + name + " wants a value behind it, not " + value);
+  if (typed.operands.size() > command.most) mistyped(command, "'" + typed.operands[command.most] + "' is one too many");
+  if (typed.operands.size() < command.least) mistyped(command, "something is missing behind '" + std::string(command.name) + "'");
+}
+
+// A stop is never refused for a typing error: what cannot be read is its reason. Only where to call it is looked for.
+int stop_all_the_same(int argc, char** argv) {
+  Arguments typed;
+  for (int i = 2; i < argc; ++i) {
+    const std::string word = argv[i];
+    if (word == "--station" && i + 1 < argc) typed.options["station"] = argv[++i];
+    else typed.operands.push_back(word);
+  }
+  return command_named("stop")->run(typed);
+}
+
+int mistyped_value(const Command& command, const std::string& what) {
+  const std::string option = what.substr(0, what.find(':'));
+  for (const Option& each : command.options)
+    if (option == "--" + std::string(each.name)) mistyped(command, option + " wants a value behind it: " + each.value_word);
+  for (const Option& each : common)
+    if (option == "--" + std::string(each.name)) mistyped(command, option + " wants a value behind it: " + each.value_word);
+  mistyped(command, "this cannot be read");
+}
+
 int run(int argc, char** argv) {
   Arguments typed;
   CLI::App app{"Talks to the daemon that watches a jacking job. An aid, not a safety-rated device: nobody stays under a\n"
@@ -71,9 +118,23 @@ int run(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
-    return app.exit(error) == 0 ? done : usage;
+    if (error.get_exit_code() == 0) return app.exit(error), done;
+    const Command* command = argc > 1 ? command_named(argv[1]) : nullptr;
+    if (command && command->name == std::string("stop")) return stop_all_the_same(argc, argv);
+    if (command) return mistyped_value(*command, error.what());
+    throw Trouble{usage, argc > 1 ? "no option '" + std::string(argv[1]) + "'\n`standfast --help` lists the commands"
+                                  : "what shall be done? `standfast --help` lists the commands"};
   }
-  return command_named(app.get_subcommands().front()->get_name())->run(typed);
+  const CLI::App& sub = *app.get_subcommands().front();
+  const Command& command = *command_named(sub.get_name());
+  const std::vector<std::string> extra = sub.remaining();
+  try {
+    check_typed(command, extra, typed);
+  } catch (const Trouble&) {
+    if (command.name == std::string("stop")) return stop_all_the_same(argc, argv);
+    throw;
+  }
+  return command.run(typed);
 }
 
 }  // namespace

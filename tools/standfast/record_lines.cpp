@@ -1,6 +1,7 @@
 #include "tools/standfast/record_lines.hpp"
 
 #include <charconv>
+#include <filesystem>
 
 #include "drivers/boot_clock.hpp"
 #include "tools/standfast/local_time.hpp"
@@ -35,11 +36,21 @@ std::int64_t RecordLine::number(std::string_view column) const {
   return number;
 }
 
-record::RecordReader open_record(const Arguments& arguments) {
-  const std::string path = job_folder_of(arguments) + "/record.db";
+record::RecordReader open_record(const std::string& job_folder) {
+  if (!std::filesystem::is_directory(job_folder))
+    throw Trouble{no_input, job_folder + (std::filesystem::exists(job_folder) ? " is a file; what is wanted is the folder of a job"
+                                                                              : ": there is no such folder")};
+  const std::string path = job_folder + "/record.db";
+  if (!std::filesystem::exists(path)) throw Trouble{no_input, job_folder + ": nothing has been recorded here, there is no record.db"};
   auto reader = record::RecordReader::open(path);
-  if (!reader) throw Trouble{no_input, path + ": " + reader.error()};
+  if (!reader) throw Trouble{no_input, reader.error()};
   return std::move(*reader);
+}
+
+bool is_simulated(record::RecordReader& reader) {
+  bool simulated = false;
+  each_line(reader, "about", [&](const RecordLine& line) { simulated = simulated || line["simulated"] == "1"; });
+  return simulated;
 }
 
 void each_line(record::RecordReader& reader, const std::string& view, const std::function<void(const RecordLine&)>& take) {

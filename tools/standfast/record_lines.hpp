@@ -34,7 +34,9 @@ class RecordLine {
   const std::vector<std::optional<std::string>>& cells_;
 };
 
-record::RecordReader open_record(const Arguments& arguments);
+record::RecordReader open_record(const std::string& job_folder);
+// Has any of it ever come from simulated instruments?
+bool is_simulated(record::RecordReader& reader);
 // Every row of the view, oldest first.
 void each_line(record::RecordReader& reader, const std::string& view, const std::function<void(const RecordLine&)>& take);
 

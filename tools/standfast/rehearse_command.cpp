@@ -37,22 +37,43 @@ void tell_json(const std::string& file, const rehearse::Outcome& outcome) {
             << '\n';
 }
 
+struct Counts {
+  int passed{0}, failed{0}, unreadable{0}, passed_over{0};
+};
+
+void rehearse_one(const Arguments& arguments, const std::string& file, Counts& counts) {
+  if (!std::filesystem::exists(file)) throw Trouble{no_input, file + ": there is no such file"};
+  const rehearse::FileKind kind = rehearse::kind_of_file(file);
+  if (kind == rehearse::FileKind::plan || kind == rehearse::FileKind::rig) {
+    ++counts.passed_over;
+    std::cerr << file << ": passed over, it is a " << (kind == rehearse::FileKind::plan ? "plan" : "rig") << " and no rehearsal\n";
+    return;
+  }
+  const auto prepared = rehearse::prepare(file);
+  if (!prepared) {
+    ++counts.unreadable;
+    std::cerr << prepared.error();
+    return;
+  }
+  const rehearse::Outcome outcome = rehearse::run(*prepared);
+  ++(outcome.failing.empty() ? counts.passed : counts.failed);
+  if (arguments.has("json")) tell_json(file, outcome);
+  else tell(outcome);
+}
+
 }  // namespace
 
 int rehearse_plan(const Arguments& arguments) {
-  int failed = 0;
-  for (const std::string& file : arguments.operands) {
-    if (!std::filesystem::exists(file)) throw Trouble{no_input, file + ": there is no such file"};
-    const auto prepared = rehearse::prepare(file);
-    if (!prepared) throw Trouble{bad_input, prepared.error()};
-    const rehearse::Outcome outcome = rehearse::run(*prepared);
-    failed += outcome.failing.empty() ? 0 : 1;
-    if (arguments.has("json")) tell_json(file, outcome);
-    else tell(outcome);
+  Counts counts;
+  for (const std::string& file : arguments.operands) rehearse_one(arguments, file, counts);
+  if (!arguments.has("json")) {
+    std::cout << counts.passed << " passed, " << counts.failed << " failed";
+    if (counts.unreadable > 0) std::cout << ", " << counts.unreadable << " not to be read";
+    if (counts.passed_over > 0) std::cout << ", " << counts.passed_over << " passed over";
+    std::cout << "; in simulated time\n";
   }
-  if (!arguments.has("json"))
-    std::cout << arguments.operands.size() - static_cast<std::size_t>(failed) << " passed, " << failed << " failed\n";
-  return failed == 0 ? done : findings;
+  if (counts.unreadable > 0 || counts.passed + counts.failed == 0) return bad_input;
+  return counts.failed == 0 ? done : findings;
 }
 
 }  // namespace standfast::client

@@ -6,16 +6,18 @@
 #include "daemon/service/replay.hpp"
 #include "drivers/boot_clock.hpp"
 #include "tools/standfast/commands.hpp"
+#include "tools/standfast/deed_words.hpp"
+#include "tools/standfast/record_lines.hpp"
 #include "tools/standfast/talk.hpp"
 
 namespace standfast::client {
 namespace {
 
-void tell_json(const Replayed& replayed) {
+void tell_json(const Replayed& replayed, bool simulated) {
   boost::json::object answer{{"schema", "standfast-replay-1"}, {"time", wall_time_text(wall_time_now())},
                              {"events", replayed.events}, {"decisions", replayed.decisions},
                              {"from_row", replayed.from_seq}, {"to_row", replayed.to_seq},
-                             {"resumed", replayed.resumed}, {"same", !replayed.first_difference}};
+                             {"resumed", replayed.resumed}, {"simulated", simulated}, {"same", !replayed.first_difference}};
   if (replayed.first_difference)
     answer["difference"] = boost::json::object{{"row", replayed.first_difference->seq},
                                                {"recorded", replayed.first_difference->recorded},
@@ -40,13 +42,16 @@ void tell(const Replayed& replayed) {
 }  // namespace
 
 int replay(const Arguments& arguments) {
-  const std::string path = arguments.operand(0) + "/record.db";
-  auto reader = record::RecordReader::open(path);
-  if (!reader) throw Trouble{no_input, path + ": " + reader.error()};
-  const auto replayed = standfast::replay(*reader, arguments.has("newest-snapshot") ? ReplayFrom::newest_snapshot : ReplayFrom::start);
+  auto reader = open_record(arguments.operand(0));
+  const auto replayed = standfast::replay(reader, arguments.has("newest-snapshot") ? ReplayFrom::newest_snapshot : ReplayFrom::start);
   if (!replayed) throw Trouble{bad_input, replayed.error()};
-  if (arguments.has("json")) tell_json(*replayed);
-  else tell(*replayed);
+  const bool simulated = is_simulated(reader);
+  if (arguments.has("json")) {
+    tell_json(*replayed, simulated);
+  } else {
+    std::cout << simulated_heading(simulated);
+    tell(*replayed);
+  }
   return replayed->first_difference ? findings : done;
 }
 

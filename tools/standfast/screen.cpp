@@ -5,6 +5,7 @@
 
 #include "tools/standfast/columns.hpp"
 #include "tools/standfast/json_text.hpp"
+#include "tools/standfast/screen_tables.hpp"
 
 namespace standfast::client {
 namespace {
@@ -12,20 +13,12 @@ namespace {
 namespace json = boost::json;
 using Lines = std::vector<ScreenLine>;
 
-constexpr std::size_t band_height = 3, foot_height = 4, most_jacks = 4;
+constexpr std::size_t foot_height = 4;
 
+// The right side whole, the left as far as there is room.
 std::string both_sides(const std::string& one, const std::string& other) {
-  const std::size_t used = width_of(one) + width_of(other);
-  return used + 1 > screen_width ? left(one + "  " + other, screen_width)
-                                 : one + std::string(screen_width - used, ' ') + other;
-}
-
-// Own signs: the more corners, the more serious.
-std::string sign_of(const std::string& level) {
-  if (level == "stop") return "<8>";
-  if (level == "hold") return "[4]";
-  if (level == "review") return "/3\\";
-  return "   ";
+  const std::size_t room = screen_width - std::min(width_of(other) + 1, screen_width);
+  return left(left(one, room) + " " + other, screen_width);
 }
 
 Ink ink_of(const std::string& level) {
@@ -37,11 +30,11 @@ Ink ink_of(const std::string& level) {
 void add_band(Lines& lines, const json::object& picture, const LocalTime& time) {
   const json::object& signal = object_at(picture, "signal");
   const json::object& job = object_at(picture, "job");
-  const std::string level = text_at(signal, "level"), word = sign_of(level) + " " + text_at(signal, "word");
+  const std::string level = text_at(signal, "level"), word = text_at(signal, "word");
   if (!signal.contains("subject")) {
     lines.push_back({left(both_sides(word, "at " + time.clock(text_at(picture, "time"))), screen_width), Ink::plain});
     lines.push_back(
-        {"    by plan revision " + text_at(job, "plan_revision") + " of " + text_at(job, "engineer"), Ink::plain});
+        {"by plan revision " + text_at(job, "plan_revision") + " of " + text_at(job, "engineer"), Ink::plain});
     lines.push_back({"", Ink::plain});
     return;
   }
@@ -52,21 +45,24 @@ void add_band(Lines& lines, const json::object& picture, const LocalTime& time) 
       "since " + time.clock(text_at(signal, "since")) + "  " + clock_text(number_at(signal, "for_ms"));
   const Ink ink = ink_of(level);
   lines.push_back({left(word + "  " + what, screen_width), ink});
-  lines.push_back({left(both_sides("    " + since, "reset: " + text_at(signal, "reset_by") + " "), screen_width), ink});
-  lines.push_back({left("    " + text_at(signal, "what_to_do"), screen_width), ink});
+  lines.push_back({left(both_sides(since, "reset: " + text_at(signal, "reset_by") + " "), screen_width), ink});
+  lines.push_back({left(text_at(signal, "what_to_do"), screen_width), ink});
 }
 
 void add_permit(Lines& lines, const json::object& picture) {
   const json::object& permit = object_at(picture, "permit");
   if (!truth_at(permit, "given")) {
-    lines.push_back({" -  NO PERMIT", Ink::strong});
+    lines.push_back({"NO PERMIT", Ink::strong});
     return;
   }
   std::string kind = text_at(permit, "kind");
   std::transform(kind.begin(), kind.end(), kind.begin(),
                  [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; });
-  std::string words = "(O) PERMIT: " + kind + "  " + text_at(permit, "circuits") + "  by " + text_at(permit, "by");
-  if (!text_at(permit, "second").empty()) words += " and " + text_at(permit, "second");
+  std::replace(kind.begin(), kind.end(), '_', '-');
+  std::string words = "PERMIT: " + kind + (kind == "RECOVER" ? " " : " circuits ") + text_at(permit, "circuits");
+  if (permit.contains("up_to")) words += " to " + shown_at(permit, "up_to");
+  words += " by " + text_at(permit, "by");
+  if (!text_at(permit, "second").empty()) words += ", " + text_at(permit, "second");
   lines.push_back({both_sides(words, "ends in " + clock_text(number_at(permit, "ends_in_ms"))), Ink::strong});
 }
 
@@ -114,87 +110,24 @@ void add_stage(Lines& lines, const json::object& picture) {
   if (const std::string due = due_words(stage); !due.empty()) lines.push_back({due, Ink::plain});
 }
 
-// Each kind of row has its own columns; cells that do not fit are cut with a mark.
-void add_jacks(Lines& lines, const json::object& picture) {
-  const json::array& jacks = array_at(picture, "jacks");
-  if (jacks.empty()) return;
-  lines.push_back({left("jack", 8) + right("load", 14) + right("target", 12) + right("to go", 12) +
-                       right("pressure", 14) + right("share", 9) + right("left", 11),
-                   Ink::strong});
-  std::size_t shown = 0;
-  for (const json::value& each : jacks) {
-    const json::object& jack = each.as_object();
-    const bool total = text_at(jack, "name") == "total";
-    if (!total && shown++ >= most_jacks) continue;
-    const bool part = total && number_at(jack, "answering") < number_at(jack, "parts");
-    lines.push_back({left(total && jacks.size() - 1 > most_jacks ? "all " + std::to_string(jacks.size() - 1)
-                                                                 : text_at(jack, "name"),
-                          8) +
-                         right(part ? text_at(jack, "answering") + " of " + text_at(jack, "parts") + " jacks"
-                                    : shown_at(jack, "load"),
-                               14) +
-                         right(shown_at(jack, "target"), 12) + right(shown_at(jack, "to_go"), 12) +
-                         right(shown_at(jack, "pressure"), 14) + right(shown_at(jack, "share"), 9) +
-                         right(shown_at(jack, "travel_left"), 11),
-                     Ink::plain});
-  }
-}
-
-// The bound on the side that the value is nearer to.
-std::string bound_of(const json::object& limit, std::string_view level) {
-  const json::object& at = object_at(limit, level);
-  const bool downwards = object_at(limit, "value").contains("si") && at.contains("below") &&
-                         (!at.contains("above") || object_at(limit, "value").at("si").to_number<double>() < 0);
-  return shown_at(at, downwards ? "below" : "above");
-}
-
-void add_limits(Lines& lines, const json::object& picture, std::size_t room) {
-  std::vector<const json::object*> limits;
-  std::size_t out_of_force = 0;
-  for (const json::value& each : array_at(picture, "limits")) {
-    const json::object& limit = each.as_object();
-    if (!truth_at(limit, "in_force"))
-      ++out_of_force;
-    else
-      limits.push_back(&limit);
-  }
-  if (limits.empty() || room < 2) return;
-  std::stable_sort(limits.begin(), limits.end(), [](const auto* a, const auto* b) {
-    return number_at(*a, "used_pct", -1) > number_at(*b, "used_pct", -1);
-  });
-  lines.push_back(
-      {left("limit in force", 34) + right("now", 14) + right("HOLD", 12) + right("STOP", 12) + right("used", 8),
-       Ink::strong});
-  const bool more = limits.size() > room - 1 || out_of_force > 0;
-  const std::size_t shown = std::min(limits.size(), room - 1 - (more ? 1 : 0));
-  for (std::size_t i = 0; i < shown; ++i) {
-    const json::object& limit = *limits[i];
-    const std::string used = limit.contains("used_pct") ? std::to_string(number_at(limit, "used_pct")) + " %" : "";
-    lines.push_back({left(text_at(limit, "name"), 34) + right(shown_at(limit, "value"), 14) +
-                         right(bound_of(limit, "hold"), 12) + right(bound_of(limit, "stop"), 12) + right(used, 8),
-                     Ink::plain});
-  }
-  if (more)
-    lines.push_back({std::to_string(limits.size() - shown) + " more in force, " + std::to_string(out_of_force) +
-                         " not in force: `standfast limits`",
-                     Ink::plain});
-}
-
+// Everything is counted; of what has no number the first is named, with the number it last had.
 std::string instruments_words(const json::object& picture) {
   int good = 0, uncertain = 0, bad = 0;
   std::string first;
   for (const json::value& each : array_at(picture, "channels")) {
     const json::object& channel = each.as_object();
     const json::object& reading = object_at(channel, "reading");
-    const std::string quality = text_at(reading, "quality");
+    const std::string quality = text_at(reading, "quality"), last = last_words(reading);
     ++(quality == "good" ? good : quality == "uncertain" ? uncertain : bad);
-    if (quality == "bad" && first.empty())
-      first = ": " + text_at(channel, "name") + " no data " +
-              (reading.contains("age_ms") ? clock_text(number_at(reading, "age_ms")) + " " : "") + "(" +
-              text_at(reading, "cause") + ")";
+    if (quality == "bad" && first.empty()) first = text_at(channel, "name") + " NO DATA" + (last.empty() ? "" : ", last " + last);
   }
-  return "instruments " + std::to_string(good) + " good, " + std::to_string(uncertain) + " uncertain, " +
-         std::to_string(bad) + " bad" + first;
+  const std::string counts = std::to_string(good) + " good, " + std::to_string(uncertain) + " uncertain, " + std::to_string(bad) + " bad";
+  return "instruments " + counts + (bad == 0 ? "" : ": " + first + (bad > 1 ? " ..." : ""));
+}
+
+std::string alarms_words(const json::object& picture) {
+  const std::size_t count = array_at(picture, "alarms").size();
+  return count == 0 ? "no alarm" : std::to_string(count) + (count == 1 ? " alarm" : " alarms");
 }
 
 void add_foot(Lines& lines, const json::object& picture, const LocalTime& time) {
@@ -202,13 +135,11 @@ void add_foot(Lines& lines, const json::object& picture, const LocalTime& time) 
   const json::object& job = object_at(picture, "job");
   const json::object& outputs = object_at(picture, "outputs");
   const std::int64_t behind = number_at(record, "last_seq") - number_at(record, "durable_seq");
-  std::string words = instruments_words(picture);
-  if (truth_at(outputs, "silent")) words += "; OUTPUT MODULE SILENT";
+  const std::string words = (truth_at(outputs, "silent") ? "OUTPUT MODULE SILENT; " : "") + instruments_words(picture);
   lines.push_back({left(words, screen_width), Ink::plain});
   std::string kept = "record " + text_at(record, "state") + ", " + text_at(record, "durable_seq") + " rows on disk";
   if (behind > 0) kept += ", " + std::to_string(behind) + " waiting";
-  lines.push_back({left(both_sides(kept, std::to_string(array_at(picture, "alarms").size()) + " alarms  picture " +
-                                             text_at(picture, "picture")),
+  lines.push_back({left(both_sides(kept, alarms_words(picture) + ", picture " + text_at(picture, "picture")),
                         screen_width),
                    Ink::plain});
   std::string plan = truth_at(job, "in_force") ? text_at(job, "rig") + "  rev " + text_at(job, "plan_revision") + " " +
@@ -228,10 +159,8 @@ Lines screen_of(const json::object& picture, const LocalTime& time) {
   lines.push_back(rule);
   add_permit(lines, picture);
   add_stage(lines, picture);
-  lines.push_back(rule);
   add_jacks(lines, picture);
-  add_limits(lines, picture, screen_height - foot_height - 1 - std::min(lines.size(), screen_height - foot_height - 1));
-  lines.push_back(rule);
+  add_limits(lines, picture, screen_height - foot_height - std::min(lines.size(), screen_height - foot_height));
   add_foot(lines, picture, time);
   return lines;
 }

@@ -6,6 +6,7 @@
 #include <thread>
 
 #include "daemon/service/places.hpp"
+#include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/findings.hpp"
 #include "tools/standfast/http.hpp"
 #include "tools/standfast/json_text.hpp"
@@ -54,35 +55,52 @@ bool recorded_soon(const Arguments& arguments, std::int64_t seq) {
   return false;
 }
 
+// What is known of an act beside its answer.
+struct Asked {
+  Deed deed;
+  json::object before;  // The picture it was decided on; empty for a stop, which asks for nothing first.
+};
+
 // What to print: the daemon's words, or that it is done and where that is written.
-std::string answer_text(const json::object& body) {
+std::string answer_text(const Arguments& arguments, const Asked& asked, const json::object& body) {
   const std::string text = text_at(body, "text");
-  if (!truth_at(body, "accepted")) return "refused: " + text;
+  const std::string mark = truth_at(object_at(asked.before, "job"), "simulated") ? "SIMULATED  " : "";
+  if (!truth_at(body, "accepted")) {
+    const bool whose = text_at(body, "code") == "not-permitted";
+    return mark + "refused: " + text + (whose ? who_is_missing(arguments, text) : std::string());
+  }
   const std::string row = " (row " + text_at(body, "seq") + ")";
   if (text_at(body, "act") == "stop") return "STOP called, the permit is withdrawn; no pressure is let out" + row;
-  return (text.empty() ? text_at(body, "act") + ": done" : text) + row;
+  return mark + (text.empty() ? done_words(asked.deed, asked.before) : text) + row;
 }
 
-int tell_answer(const Arguments& arguments, const HttpAnswer& answer) {
+// Behind a stop, when it has long been called: are these instruments a building's?
+void tell_simulated(const Arguments& arguments) {
+  const auto answer = get(socket_of(arguments), "/v1/picture");
+  if (answer && answer->status == 200) std::cout << simulated_heading(parsed(*answer)) << std::flush;
+}
+
+int tell_answer(const Arguments& arguments, const Asked& asked, const HttpAnswer& answer) {
   json::object body = parsed(answer);
   if (body.contains("findings")) return tell_findings(arguments, body);
   if (answer.status == 503) throw Trouble{try_again, text_at(body, "text")};
   if (!body.contains("accepted")) throw Trouble{answer.status < 500 ? usage : internal, text_at(body, "text")};
   const bool accepted = truth_at(body, "accepted"), stop = text_at(body, "act") == "stop", json_wanted = arguments.has("json");
-  if (stop && !json_wanted) std::cout << answer_text(body) << '\n' << std::flush;  // Before the disk is asked for.
+  if (stop && !json_wanted) std::cout << answer_text(arguments, asked, body) << '\n' << std::flush;  // Before the disk is asked for.
+  if (stop && !json_wanted) tell_simulated(arguments);
   const bool on_disk = truth_at(body, "recorded") || (stop && recorded_soon(arguments, number_at(body, "seq")));
   body["recorded"] = on_disk;
   if (json_wanted) std::cout << json::serialize(body) << '\n';
-  else if (!stop) (accepted ? std::cout : std::cerr) << answer_text(body) << '\n';
+  else if (!stop) (accepted ? std::cout : std::cerr) << answer_text(arguments, asked, body) << '\n';
   if (!on_disk) std::cerr << "NOT RECORDED YET: the record lags or fails; see `standfast status`\n";
   if (!accepted) return refusal_code(text_at(body, "code"));
   return on_disk || stop ? done : io;
 }
 
-int send(const Arguments& arguments, const std::string& path, json::object body) {
+int send(const Arguments& arguments, const std::string& path, const Asked& asked, json::object body) {
   for (const char* option : {"as", "second", "reason"})
     if (arguments.has(option)) body[option] = arguments.get(option);
-  return tell_answer(arguments, answer_or_trouble(post(socket_of(arguments), path, json::serialize(body))));
+  return tell_answer(arguments, asked, answer_or_trouble(post(socket_of(arguments), path, json::serialize(body))));
 }
 
 }  // namespace
@@ -108,14 +126,19 @@ int act(const Arguments& arguments, const Deed& deed) {
   json::object body{{"act", deed.act}};
   if (!deed.object.empty()) body["object"] = deed.object;
   if (!deed.value.empty()) body["value"] = deed.value;
-  if (deed.act != "stop") body["seen"] = seen_of(arguments, picture_of(arguments));  // A stop asks for nothing first.
-  return send(arguments, "/v1/act", std::move(body));
+  Asked asked{deed, {}};
+  if (deed.act != "stop") {  // A stop asks for nothing first.
+    asked.before = picture_of(arguments);
+    body["seen"] = seen_of(arguments, asked.before);
+  }
+  return send(arguments, "/v1/act", asked, std::move(body));
 }
 
 int act_on_files(const Arguments& arguments, const std::string& path, const std::string& value) {
-  json::object body{{"seen", seen_of(arguments, picture_of(arguments))}};
+  const Asked asked{{path, {}, value}, picture_of(arguments)};
+  json::object body{{"seen", seen_of(arguments, asked.before)}};
   if (!value.empty()) body["value"] = value;
-  return send(arguments, "/v1/" + path, std::move(body));
+  return send(arguments, "/v1/" + path, asked, std::move(body));
 }
 
 }  // namespace standfast::client

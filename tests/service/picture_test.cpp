@@ -1,0 +1,120 @@
+// What the picture says of a job, field by field: the grain store's rig and plan, values set by hand.
+#include <boost/json.hpp>
+#include <catch2/catch.hpp>
+
+#include "daemon/panel/shown_limits.hpp"
+#include "daemon/panel/view.hpp"
+#include "tests/service/bench.hpp"
+
+using namespace standfast;
+namespace json = boost::json;
+
+namespace {
+
+constexpr std::size_t p1 = 0, s1 = 4;  // Places in the grain store's rig.
+
+struct Shop {
+  Folder folder;
+  State state;
+  LastNumbers last;
+
+  Shop() {
+    const auto revision = JobFolder{grain_store_in(folder)}.read();
+    REQUIRE(revision);
+    state.job = revision->job;
+    state.values = start_values(*state.job);
+    state.zeros.resize(state.job->rig.channels.size());
+    const std::size_t inputs = state.job->rig.inputs.size();
+    state.inputs.resize(inputs);
+    state.input_known.resize(inputs);
+    state.input_at.resize(inputs);
+    state.run.states.assign(state.job->plan.stages.size(), StageState::planned);
+    state.now = Instant{seconds(100).ns};
+  }
+  // At this second the channel shows so much, SI.
+  void shows(std::size_t channel, double si, int second) {
+    Reading& reading = state.values.channels[channel].reading;
+    const Instant at{seconds(second).ns};
+    reading = {Quality::good, Cause::none, {reading.value.dimension, si}, 0, Saturation::none, false, at, at};
+    last.take(state);
+  }
+  void falls_silent(std::size_t channel) {
+    state.values.channels[channel].reading.quality = Quality::bad;
+    state.values.channels[channel].reading.cause = Cause::no_answer;
+    state.values.channels[channel].reading.value.si = 0;
+    last.take(state);
+  }
+  json::object picture() const { return json::parse(picture_json(state, {.now = state.now, .wall = {}, .job_folder = "job"}, last)).as_object(); }
+  json::object jack() const { return picture().at("jacks").at(0).as_object(); }
+};
+
+}  // namespace
+
+TEST_CASE("what falls silent keeps its last number in the picture, with its age, and so does the load made of it") {
+  Shop shop;
+  CHECK_FALSE(shop.jack().at("load").as_object().contains("last"));
+  shop.shows(p1, 40e6, 88);
+  shop.falls_silent(p1);
+  const json::object jack = shop.jack();
+  CHECK(jack.at("load").at("quality") == "bad");
+  CHECK(jack.at("pressure").at("last").at("text") == "400.0 bar");
+  CHECK(jack.at("load").at("last").at("text") == "380.1 kN");  // 400 bar on 95.03 cm2.
+  CHECK(jack.at("load").at("last").at("age_ms") == 12'000);
+  CHECK(shop.picture().at("channels").at(p1).at("reading").at("last").at("text") == "400.0 bar");
+  shop.shows(p1, 51e6, 100);
+  CHECK_FALSE(shop.jack().at("load").as_object().contains("last"));
+}
+
+TEST_CASE("another revision remembers no number of the one before") {
+  Shop shop;
+  shop.shows(s1, 0.02, 88);
+  shop.state.job = std::make_shared<Job>(*shop.state.job);
+  shop.falls_silent(s1);
+  CHECK_FALSE(shop.jack().at("travel_left").as_object().contains("last"));
+}
+
+TEST_CASE("a permit names its circuits, and one for commissioning its pressure") {
+  Shop shop;
+  shop.state.permit.kind = PermitKind::raise;
+  CHECK(shop.picture().at("permit").at("circuits") == "A B");
+  shop.state.permit.circuits = "B";
+  CHECK(shop.picture().at("permit").at("circuits") == "B");
+  shop.state.permit = {};
+  shop.state.permit.kind = PermitKind::commission;
+  shop.state.permit.pressure_limit = 4e6;
+  CHECK(shop.picture().at("permit").at("circuits") == "A B");
+  CHECK(shop.picture().at("permit").at("up_to").at("text") == "40.0 bar");
+}
+
+TEST_CASE("a jack with a target shows the load, the pressure that makes it, and what is to go of both") {
+  Shop shop;
+  shop.shows(p1, 10e6, 100);
+  shop.state.run.any = true;
+  shop.state.run.stage = 3;  // Raise; its first step is a quarter of 1480 kN, of which J1 has 27.5 %: 101.75 kN, 107.07 bar.
+  shop.state.run.states[3] = StageState::running;
+  const json::object jack = shop.jack();
+  CHECK(jack.at("target").at("text") == "101.8 kN");
+  CHECK(jack.at("target_pressure").at("text") == "107.1 bar");
+  CHECK(jack.at("to_go").at("text") == "6.7 kN");
+  CHECK(jack.at("to_go_pressure").at("text") == "7.1 bar");
+}
+
+TEST_CASE("the signs of a limit are those of what it watches") {
+  QuantityRef of{.kind = QuantityKind::movement};
+  CHECK(goes_both_ways(of));
+  of.kind = QuantityKind::load;
+  CHECK_FALSE(goes_both_ways(of));
+  of.rate = true;
+  CHECK(goes_both_ways(of));
+  of = {.kind = QuantityKind::share};
+  CHECK_FALSE(goes_both_ways(of));
+  of.from_planned = true;
+  CHECK(goes_both_ways(of));
+}
+
+TEST_CASE("no key of the picture promises anything") {
+  Shop shop;
+  shop.shows(p1, 50e6, 88);
+  const std::string text = json::serialize(shop.picture());
+  for (const char* word : {"safe", "release", "emergency"}) CHECK(text.find(word) == std::string::npos);
+}
