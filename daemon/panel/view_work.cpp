@@ -184,7 +184,8 @@ json::array jacks_view(const Drawing& drawing) {
                      {"parts", sum.parts}};
   if (const auto target = total_target(drawing.state)) {
     total["target"] = amount_view(drawing, amount(*target));
-    if (sum.sum.high.has_number()) total["to_go"] = amount_view(drawing, {sum.sum.high.value.dimension, target->si() - sum.sum.high.value.si});
+    const Reading& now = sum.sum.high;
+    if (now.has_number()) total["to_go"] = amount_view(drawing, {now.value.dimension, target->si() - now.value.si});
   }
   list.push_back(std::move(total));
   return list;

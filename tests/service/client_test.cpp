@@ -187,7 +187,9 @@ TEST_CASE("many jacks stand two in a line, and those that find no room are count
 
 TEST_CASE("a share of next to nothing is not shown") {
   json::object idle = at_work();
-  idle["jacks"].as_array().back().as_object()["load"] = json::object{{"text", "0.1 kN"}, {"quality", "good"}, {"si", 100}, {"uncertainty_si", 400}};
+  json::object load = good("0.1 kN", 100);
+  load["uncertainty_si"] = 400;
+  idle["jacks"].as_array().back().as_object()["load"] = load;
   CHECK_FALSE(has(text(screen_of(idle, LocalTime{true})), "27.5 %"));
 }
 

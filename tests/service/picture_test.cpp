@@ -44,7 +44,9 @@ struct Shop {
     state.values.channels[channel].reading.value.si = 0;
     last.take(state);
   }
-  json::object picture() const { return json::parse(picture_json(state, {.now = state.now, .wall = {}, .job_folder = "job"}, last)).as_object(); }
+  json::object picture() const {
+    return json::parse(picture_json(state, {.now = state.now, .wall = {}, .job_folder = "job"}, last)).as_object();
+  }
   json::object jack() const { return picture().at("jacks").at(0).as_object(); }
 };
 

@@ -114,7 +114,8 @@ std::string how_it_stands(const std::string& from, const std::string& to, const 
 std::string how_it_went_on(const std::string& from, const std::string& to) {
   const bool on_its_way = from == "observation" || from == "criteria_met" || from == "awaiting_approval";
   if (to == "running") return from == "approved" ? "goes on to its next step" : on_its_way ? "has left its band" : "was entered";
-  if (to == "observation") return from == "running" ? "reached its load, the observation period runs" : "observes again, a criterion is no longer met";
+  if (to == "observation")
+    return from == "running" ? "reached its load, the observation period runs" : "observes again, a criterion is no longer met";
   if (to == "criteria_met") return "has met every criterion";
   if (to == "awaiting_approval") return "was proposed for approval";
   return "was " + spaced(to);

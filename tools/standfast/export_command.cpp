@@ -33,7 +33,10 @@ int export_record(const Arguments& arguments) {
   }
   if (arguments.has("json"))
     std::cout << boost::json::serialize(
-                     boost::json::object{{"schema", "standfast-export-1"}, {"time", wall_time_text(wall_time_now())}, {"simulated", simulated}, {"files", list}})
+                     boost::json::object{{"schema", "standfast-export-1"},
+                                         {"time", wall_time_text(wall_time_now())},
+                                         {"simulated", simulated},
+                                         {"files", list}})
               << '\n';
   return done;
 }

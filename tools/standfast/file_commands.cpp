@@ -32,7 +32,8 @@ int check(const Arguments& arguments) {
     examined.plan.insert(examined.plan.end(), plan.findings.begin(), plan.findings.end());
     cost = plan_check_text(plan, examined.job->rig, examined.job->plan);
   }
-  const int code = tell_findings(arguments, {{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan, !has_error(examined.rig)}},
+  const bool plan_read = !has_error(examined.rig);
+  const int code = tell_findings(arguments, {{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan, plan_read}},
                                  examined.job ? "" : "this job cannot come into force");
   if (arguments.has("json") || !examined.job) return code;
   std::cout << simulated_heading(examined.job->rig.simulated);

@@ -227,8 +227,8 @@ void add_limits(Lines& lines, const json::object& picture, std::size_t room) {
   }
   if (room < 2 || (points.empty() && sorted.others.empty())) return;
   const std::size_t others = std::min(sorted.others.size(), room - 1 - points.size());
-  const auto of_points = static_cast<std::size_t>(std::count_if(sorted.points.begin(), sorted.points.end(), [](const auto* l) { return l; }));
-  lines.push_back({limits_head(sorted, of_points + others), Ink::strong});
+  const auto unwatched = static_cast<std::size_t>(std::count(sorted.points.begin(), sorted.points.end(), nullptr));
+  lines.push_back({limits_head(sorted, points.size() - unwatched + others), Ink::strong});
   for (std::size_t i = 0; i < points.size(); ++i)
     lines.push_back({left(point_line(points[i].as_object(), sorted.points[i]), screen_width), Ink::plain});
   for (std::size_t i = 0; i < others; ++i)
