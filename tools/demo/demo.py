@@ -56,6 +56,8 @@ def run(options, folder):
         seconds = story.seconds()
         judge(rig.seen(), standfast.history())
         story.tell(f"exactly the expected signals came, in order; the run took {seconds:.0f} s")
+        cpu, memory = standfast.used()
+        story.tell(f"meanwhile the daemon used {cpu:.1f} s of one core ({100 * cpu / seconds:.1f} %) and at most {memory:.0f} MiB")
         if options.stay:
             print(how_to_read(folder, built["client"]))
             print(f"\n  Rig and daemon go on. Look: {built['client']} watch --station {station}\n  End with Ctrl-C.")

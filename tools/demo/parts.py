@@ -1,5 +1,6 @@
 """The programs that a demonstration runs, and how it speaks to them: daemon, command line, simulated rig."""
 import json
+import os
 import pathlib
 import shutil
 import socket
@@ -91,6 +92,13 @@ class Standfast:
                               "from_state = 'normal' ORDER BY seq").fetchall()
         record.close()
         return rows
+
+    def used(self):
+        """Seconds of a core and the most memory in MiB that the daemon has used so far."""
+        proc = pathlib.Path(f"/proc/{self.process.pid}")
+        user, system = (proc / "stat").read_text().rsplit(")", 1)[1].split()[11:13]
+        peak_kib = (proc / "status").read_text().split("VmHWM:")[1].split()[0]
+        return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK"), int(peak_kib) / 1024
 
     def picture(self):
         return json.loads(self.run("status", "--json").stdout)
