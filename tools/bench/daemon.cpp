@@ -42,6 +42,14 @@ pid_t started(const path& folder) {
   return process;
 }
 
+// A line of /proc/PID/status in KiB. Not what `wait4` says: that counts what the starting program held in memory as well.
+long status_kib(pid_t process, const std::string& key) {
+  std::ifstream status{"/proc/" + std::to_string(process) + "/status"};
+  for (std::string word; status >> word;)
+    if (long kib = 0; word == key && status >> kib) return kib;
+  return 0;
+}
+
 }  // namespace
 
 void Daemon::lay_out(const path& folder, const JobBytes& job) {
@@ -94,21 +102,17 @@ void Daemon::adopt() const {
   if (code != "done") give_up("the files could not be adopted: " + code);
 }
 
-long Daemon::resident_kib() const {
-  long pages = 0;
-  std::ifstream statm{"/proc/" + std::to_string(process_) + "/statm"};
-  statm >> pages >> pages;
-  return pages * (sysconf(_SC_PAGESIZE) / 1024);
-}
+long Daemon::resident_kib() const { return status_kib(process_, "VmRSS:"); }
 
 Used Daemon::end() {
   if (process_ < 0) return used_;
+  const long peak_kib = status_kib(process_, "VmHWM:");
   ::kill(process_, SIGTERM);
   rusage usage{};
   ::wait4(process_, nullptr, 0, &usage);
   process_ = -1;
   const auto seconds = [](const timeval& time) { return static_cast<double>(time.tv_sec) + 1e-6 * static_cast<double>(time.tv_usec); };
-  return used_ = {seconds(usage.ru_utime) + seconds(usage.ru_stime), usage.ru_maxrss};
+  return used_ = {seconds(usage.ru_utime) + seconds(usage.ru_stime), peak_kib};
 }
 
 }  // namespace standfast::bench

@@ -11,7 +11,7 @@
 
 namespace standfast::bench {
 
-// Of a process that has ended, as the system counts it.
+// From the start of the process to its end, as the system counts it.
 struct Used { double cpu_seconds; long peak_kib; };
 
 class Daemon {
@@ -31,8 +31,7 @@ class Daemon {
   std::string act(const Deed& deed) const;
   void adopt() const;  // The files of the job come into force.
 
-  // Resident now, KiB.
-  long resident_kib() const;
+  long resident_kib() const;  // Now.
   Used end();
 
  private:

@@ -13,6 +13,7 @@
 #include "daemon/service/job_folder.hpp"
 #include "drivers/boot_clock.hpp"
 #include "tools/bench/figures.hpp"
+#include "tools/bench/job_text.hpp"
 #include "tools/rehearse/module.hpp"
 
 namespace {
@@ -25,39 +26,6 @@ constexpr int polls_in_a_round = 40;
 constexpr Duration poll = milliseconds(100);
 
 WallTime wall_at(Instant at) { return WallTime{1'800'000'000'000'000'000 + at.ns}; }
-
-std::string number(std::size_t i) {
-  std::string text = std::to_string(i);
-  return "C" + std::string(5 - text.size(), '0') + text;
-}
-
-// So many channels in answers of so many registers. Units far apart are never read together.
-JobBytes job_text(std::size_t channels, std::size_t in_an_answer) {
-  JobBytes bytes{"rig: Bench\nsimulated: true\ndisplay_units: {force: kN, pressure: bar, length: mm, temperature: degC}\nbuses:\n", {}};
-  const std::size_t answers = (channels + in_an_answer - 1) / in_an_answer, on_a_bus = 200;
-  bytes.rig += "  relays: {modbus_tcp: {host: 127.0.0.1, port: 1503}}\n";
-  for (std::size_t bus = 0; bus * on_a_bus < answers; ++bus)
-    bytes.rig += "  b" + std::to_string(bus) + ": {modbus_tcp: {host: 127.0.0.1, port: 1502}}\n";
-  bytes.rig += "channels:\n";
-  bytes.plan = "plan: {title: Bench, revision: A, engineer: E. Quill}\n"
-               "column_load: {low: 1 kN, expected: 2 kN, high: 3 kN}\n"
-               "stages:\n  - stage: Commission\n    kind: commission\n    sign_off: supervisor\n    limits:\n"
-               "      - {of: channel C00000, hold: {above: 40 mm, below: 2 mm}, stop: {above: 45 mm, below: 1 mm}}\n"
-               "  - {stage: Baseline, kind: baseline, window: 5 s, sign_off: engineer}\n";
-  for (std::size_t i = 0; i < channels; ++i) {
-    const std::size_t answer = i / in_an_answer;
-    bytes.rig += "  " + number(i) + ": {bus: b" + std::to_string(answer / on_a_bus) + ", unit_id: " +
-                 std::to_string(answer % on_a_bus + 1) + ", input_register: " + std::to_string(i % in_an_answer) +
-                 ", as: uint16, every: 100 ms, scale: {current: [4 mA, 20 mA], value: [0 mm, 50 mm], counts_per_mA: 1000}, "
-                 "accuracy: 0.05 mm}\n";
-  }
-  bytes.rig += "output_module: {bus: relays, unit_id: 1, outputs: {raise_permit: {coil: 0, readback: 16}, "
-               "lower_permit: {coil: 1, readback: 17}, stop_relay: {coil: 2, readback: 18}, sounder: {coil: 3, readback: 19}, "
-               "beacon: {coil: 4}, call_out: {coil: 5}, heartbeat: {coil: 7, period: 500 ms}}, "
-               "watchdog: {holding_register: 40, counts_of: 100 ms, at_most: 2 s}, "
-               "on_watchdog: [{holding_register: 41, must_read: 0}], on_power: [{holding_register: 42, must_read: 0}]}\n";
-  return bytes;
-}
 
 // A plan may have 200 limits a stage; here each channel has one.
 std::shared_ptr<const Job> job_of(const JobBytes& bytes) {
@@ -164,7 +132,8 @@ double seconds_for(const std::vector<Event>& events, Take take) {
 }
 
 void compare(std::size_t channels, std::size_t in_an_answer) {
-  const auto job = job_of(job_text(channels, in_an_answer));
+  const auto job = job_of(job_text({.channels = channels, .limits = 1, .in_an_answer = in_an_answer,
+                                    .levels = "hold: {above: 40 mm, below: 2 mm}, stop: {above: 45 mm, below: 1 mm}"}));
   Site site{job};
   BareLoop bare{*job};
   std::vector<double> rates, bare_rates, ratios, per_limit;

@@ -15,6 +15,7 @@
 #include "drivers/boot_clock.hpp"
 #include "tools/bench/daemon.hpp"
 #include "tools/bench/figures.hpp"
+#include "tools/bench/job_text.hpp"
 #include "tools/bench/modbus_bare_loop.hpp"
 #include "tools/bench/modbus_peer.hpp"
 
@@ -28,29 +29,7 @@ constexpr int channels = 64;
 constexpr int readings_to_trip = 2;
 constexpr Duration patience = seconds(20);
 
-// ---- The daemon and its job ----
-
-JobBytes job_text(std::uint16_t port, int poll_ms) {
-  const std::string every = std::to_string(poll_ms) + " ms";
-  JobBytes job{"rig: Bench\nsimulated: true\ndisplay_units: {force: kN, pressure: bar, length: mm, temperature: degC}\n"
-               "buses:\n  gauges: {modbus_tcp: {host: 127.0.0.1, port: " + std::to_string(port) + "}}\nchannels:\n",
-               "plan: {title: Bench, revision: A, engineer: E. Quill}\n"
-               "column_load: {low: 1 kN, expected: 2 kN, high: 3 kN}\nstages:\n"
-               "  - stage: Commission\n    kind: commission\n    pressure_limit: 40 bar\n    sign_off: supervisor\n    limits:\n"};
-  for (int i = 0; i < channels; ++i) {
-    const std::string name = "C" + std::to_string(i);
-    job.rig += "  " + name + ": {bus: gauges, unit_id: 1, input_register: " + std::to_string(i) + ", as: uint16, every: " + every +
-               ", scale: {current: [4 mA, 20 mA], value: [0 mm, 50 mm], counts_per_mA: 1000}, accuracy: 0.05 mm}\n";
-    job.plan += "      - {of: channel " + name + ", stop: {above: 40 mm, persist: 0 s}}\n";
-  }
-  job.rig += "output_module: {bus: gauges, unit_id: 1, settle: 300 ms, outputs: {raise_permit: {coil: 0, readback: 16}, "
-             "lower_permit: {coil: 1, readback: 17}, stop_relay: {coil: 2, readback: 18}, sounder: {coil: 3, readback: 19}, "
-             "beacon: {coil: 4, readback: 20}, call_out: {coil: 5, readback: 21}, heartbeat: {coil: 7, period: 500 ms}}, "
-             "watchdog: {holding_register: 40, counts_of: 100 ms, at_most: 2 s}, "
-             "on_watchdog: [{holding_register: 41, must_read: 0}], on_power: [{holding_register: 42, must_read: 0}]}\n";
-  job.plan += "  - {stage: Baseline, kind: baseline, window: 5 s, sign_off: engineer}\n";
-  return job;
-}
+// ---- The daemon ----
 
 // Again and again until it is done: what was seen changes, and a reading within limits has to come first.
 void until_done(const Daemon& daemon, const Daemon::Deed& deed) {
@@ -91,7 +70,7 @@ void measure(const std::filesystem::path& folder, int changes, AtOnePoll& result
   Peer &peer = result.peer, &bare_peer = result.bare_peer;
   peer.change(within);
   bare_peer.change(within);
-  Daemon::lay_out(folder, job_text(peer.port(), result.poll_ms));
+  Daemon::lay_out(folder, job_text({.channels = channels, .limits = channels, .poll_ms = result.poll_ms, .port = peer.port()}));
   Daemon daemon{folder};
   daemon.adopt();
   until_done(daemon, {.act = "stage_enter", .object = "Commission"});

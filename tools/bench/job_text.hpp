@@ -1,0 +1,21 @@
+// The files of a job for a benchmark: so many 4-20 mA gauges on one device, a limit over each, relays on the same device.
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "daemon/service/job_folder.hpp"
+
+namespace standfast::bench {
+
+struct JobShape {
+  std::size_t channels{64}, limits{64};  // One over each of the first channels; at most 200.
+  std::size_t in_an_answer{64};          // Registers that are read together.
+  int poll_ms{100};
+  std::uint16_t port{1502};              // On loopback.
+  std::string levels{"stop: {above: 40 mm, persist: 0 s}"};
+};
+// Its first stage, Commission, has the limits. 8,000 counts are 12.5 mm and within them, 18,000 are 43.75 mm.
+JobBytes job_text(const JobShape& shape);
+
+}  // namespace standfast::bench
