@@ -59,7 +59,7 @@ class RecordWriter {
  public:
   // Opens the record, or creates it with its first row and seal. One that is not marked as simulated gets the mark if
   // `about` has it, never the other way round. Checks application id, version, structure (whole up to
-  // 256 MiB, see record_file) and the newest part of the chain. `notify` is called on the writer's thread whenever
+  // 64 MiB, see record_store) and the newest part of the chain. `notify` is called on the writer's thread whenever
   // `durable_seq` or `health` has changed; it must be quick and may call nothing but `durable_seq`.
   static Result<std::unique_ptr<RecordWriter>, OpenRefusal> open(const std::filesystem::path& path, const About& about,
                                                                  std::function<void()> notify = {},
