@@ -84,6 +84,7 @@ constexpr CodeEntry table[] = {
     {"E-since", loader, "'since' and 'from' belong to quantities that have them", "load J1 since baseline"},
     {"E-since-order", loader, "measured since a moment that has not come by then", "since lock-off while raising"},
     {"E-over", schema, "a rate needs its window 'over', and nothing else has one", "of: rate movement HEAD"},
+    {"E-rate", schema, "a rate of what is a slope itself and no series over time", "of: rate stiffness ratio J1"},
     {"E-bound", schema, "this cannot be read as a bound", "above: target and a bit"},
     {"E-bound-reference", loader, "a bound refers to what this quantity does not have", "movement HEAD above rated"},
     {"E-limit-order", loader, "review, hold and stop must lie behind each other", "hold above 2 mm, stop above 1 mm"},

@@ -240,7 +240,10 @@ class QuantityReader {
 
   void read_over(std::vector<QuantityRef>& quantities, bool rate) {
     const YamlNode* node = fields_.find("over");
-    if (rate && entry_->kind == QuantityKind::creep) complain("E-over", "creep is a rate already", "'of: creep POINT'");
+    const bool is_slope = entry_->kind == QuantityKind::creep || entry_->kind == QuantityKind::stiffness_ratio;
+    if (rate && is_slope)
+      complain("E-rate", quoted(entry_->name) + " is a slope itself, and no series over time that could have a rate",
+               "'of: " + std::string{entry_->example} + "'");
     if (rate && !fields_.has("over"))
       complain("E-over", "a rate needs the window it is taken over", "a key 'over', as in 'over: 30 s'");
     if (!rate && fields_.has("over")) {
