@@ -68,7 +68,6 @@ void settle_signal(State& state, Rows& rows) {
 
 void settle_alarms(State& state, Rows& rows) {
   const std::size_t before = rows.size();
-  const AlarmNumber last = state.alarms.last;
   std::vector<Condition> conditions = conditions_of(state);
   if (!state.momentary.empty()) {
     // What just happened comes first: it is the reason for much of what stands now.
@@ -79,7 +78,7 @@ void settle_alarms(State& state, Rows& rows) {
   }
   settle(state.alarms, conditions, state.now, state.wall, rows);
   settle_signal(state, rows);
-  settle_sound(state, last, rows);
+  settle_sound(state, before, rows);
   if (rows.size() != before) ++state.picture;
 }
 

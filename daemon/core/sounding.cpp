@@ -38,12 +38,14 @@ Sound sound_of(const State& state) {
 
 void silence(State& state, Duration how_long) { state.silenced_until = state.now + how_long; }
 
-void settle_sound(State& state, AlarmNumber last, std::vector<EffectRow>& rows) {
+void settle_sound(State& state, std::size_t news, std::vector<EffectRow>& rows) {
   repeat_unresolved(state, rows);
-  for (const Alarm& alarm : state.alarms.open) {
-    if (alarm.number <= last) continue;
+  for (std::size_t i = news; i < rows.size(); ++i) {
+    const auto* change = std::get_if<AlarmChange>(&rows[i]);
+    if (!change || change->to != AlarmState::unacknowledged) continue;
     state.silenced_until.reset();
-    if (alarm.level == Level::stop) state.stop_sounds_until = state.now + stop_sounds_at_least;
+    const bool has_tripped = change->from != AlarmState::acknowledged;  // What is told again, somebody has seen.
+    if (change->level == Level::stop && has_tripped) state.stop_sounds_until = state.now + stop_sounds_at_least;
   }
   if (state.silenced_until && *state.silenced_until <= state.now) state.silenced_until.reset();
   if (state.stop_sounds_until && *state.stop_sounds_until <= state.now) state.stop_sounds_until.reset();

@@ -13,9 +13,10 @@ inline constexpr Duration repeats_after = minutes(10);  // A STOP whose conditio
 
 void silence(State& state, Duration how_long);
 
-// Alarms newer than `last` end a silence, and a STOP among them sounds for its least time; an unresolved STOP becomes
-// unacknowledged again after `repeats_after`.
-void settle_sound(State& state, AlarmNumber last, std::vector<EffectRow>& rows);
+// An unresolved STOP becomes unacknowledged again after `repeats_after`. Every alarm that has become so by the rows from
+// `news` on ends a silence, whether it is a new one or has come back; a STOP that has tripped among them sounds for its least
+// time.
+void settle_sound(State& state, std::size_t news, std::vector<EffectRow>& rows);
 
 std::optional<Instant> next_of_sound(const State& state);
 

@@ -66,6 +66,25 @@ TEST_CASE("a new alarm ends a silence") {
   CHECK(site.newest().sound == Sound::hold);
 }
 
+TEST_CASE("an alarm that trips again ends a silence like a new one, and a STOP sounds for its thirty seconds") {
+  Site site = quiet();
+  const auto trip = [&](double to) {
+    site.shows("B1", to);
+    site.pass(seconds(2));
+  };
+  trip(7 * mm);
+  REQUIRE(site.has("base A", Level::stop));
+  trip(0);
+  site.act({.what = Act::acknowledge});
+  site.pass(seconds(31), seconds(1));
+  silence(site, "2 min");
+  REQUIRE(site.newest().sound == Sound::silent);
+  trip(7 * mm);
+  CHECK(site.newest().sound == Sound::stop);
+  site.act({.what = Act::acknowledge});
+  CHECK(site.newest().sound == Sound::stop);
+}
+
 TEST_CASE("a STOP is not to be silenced in its first thirty seconds, not even by acknowledging it") {
   Site site = quiet();
   site.act({.what = Act::stop});
