@@ -8,6 +8,7 @@
 #include "daemon/core/authority.hpp"
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/instruments.hpp"
+#include "daemon/core/marks.hpp"
 #include "daemon/core/permits.hpp"
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
@@ -130,17 +131,7 @@ Answer enter(State& state, const Action& action, Rows& rows) {
     if (state.run.states[i] != StageState::closed && state.run.states[i] != StageState::skipped)
       return refused("earlier-stage-open", "stage '" + stages[i].name + "' is neither closed nor skipped");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
-  const bool needs_baseline = std::any_of(stage->limits.begin(), stage->limits.end(), [](const Limit& l) {
-    return l.of.since == Since::baseline && entry_of(l.of.kind).takes_since;
-  });
-  if (needs_baseline && stage->kind != StageKind::baseline && !has_baseline(state))
-    return refused("no-baseline", "its limits count from a baseline that has not been taken");
-  for (const Limit& limit : stage->limits) {
-    const bool at_mark = limit.of.since == Since::mark && entry_of(limit.of.kind).takes_since;
-    if (at_mark && state.job->plan.marks[limit.of.mark].taken_in.at() != place &&
-        !mark_taken(state.values.references.marks[limit.of.mark], baseline_channels(state.job->rig)))
-      return refused("no-mark", "its limits count from mark '" + state.job->plan.marks[limit.of.mark].name + "', which has not been taken");
-  }
+  if (auto missing = missing_mark(state, place)) return missing;
   enter_stage(state, place, action.person, rows);
   return std::nullopt;
 }
@@ -234,7 +225,7 @@ Answer accept_uncertain(State& state, const Action& action, Rows& rows) {
   const auto reading = doubtful(state, action.object);
   if (!reading) return refused("unknown-channel", "no channel and no limit now in force is called '" + action.object + "'");
   if (reading->quality != Quality::uncertain) return refused("not-uncertain", "only an uncertain reading can be accepted");
-  state.accepted.push_back(action.object);
+  state.accepted.push_back({action.object, reading->cause});
   ++state.picture;
   rows.emplace_back(Notice{"accepted-uncertain", action.object + ": " + std::string(entry_of(reading->cause).text)});
   return std::nullopt;
@@ -316,7 +307,9 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
 
 void act(State& state, const Action& action, Rows& rows) {
   const Answer answer = answer_to(state, action, rows);
-  rows.emplace_back(ActionAnswer{action.what, !answer, answer ? answer->code : "done", answer ? answer->text : std::string()});
+  if (answer) return void(rows.emplace_back(ActionAnswer{action.what, false, answer->code, answer->text}));
+  const std::string filling = action.what == Act::permit_give ? still_filling(state) : std::string();
+  rows.emplace_back(ActionAnswer{action.what, true, "done", filling.empty() ? filling : "permit given; " + filling});
 }
 
 }  // namespace standfast

@@ -5,13 +5,14 @@
 
 #include "config/raw_value.hpp"
 #include "daemon/core/doubt.hpp"
+#include "daemon/core/quantity/stiffness.hpp"
 
 namespace standfast {
 namespace {
 
 constexpr double margin_of_range = 0.1;
 constexpr double frozen_steps = 5;
-constexpr double frozen_pressure = 0.05;  // Of the planned pressure.
+constexpr double friction = 0.05;  // Of the planned pressure: so much may go into the seals (common practice, no source).
 constexpr int polls_until_stale = 3;
 constexpr Duration longest_stale = seconds(60);
 
@@ -138,18 +139,23 @@ void take_answer(ChannelState& state, const Channel& channel, const Decoded& ans
   }
   state.flaw = Flaw::none;
   state.stale_at = at + state.stale_after;
+  state.earlier = state.reading;
   state.reading = answer.number ? scaled_reading(channel, *answer.number, at) : bad_reading(answer.fault, channel.dimension, at);
   if (certificate_overdue(channel.certificate, wall)) add_doubt(state.reading, Cause::certificate_overdue);
 }
 
 // Both are needed: a channel that stands bit-identical, and a partner that says it should not.
-void judge_frozen(ChannelState& state, const Channel& channel, std::span<const ChannelState> channels, Instant at) {
+void judge_frozen(ChannelState& state, const Channel& channel, std::span<const ChannelState> channels, Instant at,
+                  bool oil_flows) {
   const bool still = at - *state.unchanged_since >= channel.frozen_after;
   for (Partner& partner : state.partners) {
     const Reading& now = channels[partner.channel].reading;
     if (!now.has_number()) continue;
-    if (!partner.then) partner.then = now.value.si;
-    const double moved = now.value.si > *partner.then ? now.value.si - *partner.then : *partner.then - now.value.si;
+    if (!partner.then) partner.then = partner.last = now.value.si;
+    if (partner.is_pressure && !oil_flows) *partner.then += now.value.si - partner.last;
+    partner.last = now.value.si;
+    const double risen = now.value.si - *partner.then;
+    const double moved = risen < 0 && !partner.is_pressure ? -risen : risen;
     const Dimension dimension = now.value.dimension;
     if (still && !exceeds({dimension, partner.moved}, {dimension, moved})) state.frozen = true;
   }
@@ -183,16 +189,24 @@ void add_twins(ChannelState& state, const Rig& rig, ChannelId channel) {
   for (const Point& point : rig.points) {
     if (std::find(point.gauges.begin(), point.gauges.end(), channel) == point.gauges.end()) continue;
     for (const ChannelId twin : point.gauges)
-      if (twin != channel) state.partners.push_back({twin.number, frozen_steps * resolution_of(rig.channels[channel.at()]), {}});
+      if (twin != channel) state.partners.push_back({twin.number, frozen_steps * resolution_of(rig.channels[channel.at()]), false, {}, 0});
   }
 }
 
-// A ram that stands still while its pressure goes a twentieth of the planned one up or down is doubted.
+// How far the pressure must rise until the ram should have gone five steps: as far as the stiffest stretch predicted asks for
+// them, and further than friction hides. Where the plan predicts nothing for the jack, friction alone counts.
+double rise_of_five_steps(const Job& job, JackId id, double step) {
+  const Jack& jack = job.rig.jacks[id.at()];
+  const double hidden = friction * jack.planned_share.si() * job.plan.column_expected.si() / jack.area.si();
+  return std::max(hidden, frozen_steps * step * stiffest_predicted(job.plan, id).value_or(0) / jack.area.si());
+}
+
 void add_pressures(ChannelState& state, const Job& job, ChannelId channel) {
-  for (const Jack& jack : job.rig.jacks) {
+  for (std::size_t j = 0; j < job.rig.jacks.size(); ++j) {
+    const Jack& jack = job.rig.jacks[j];
     if (jack.stroke_channel != channel) continue;
-    const double planned = jack.planned_share.si() * job.plan.column_expected.si() / jack.area.si();
-    if (is_finite(planned) && planned > 0) state.partners.push_back({jack.advance.number, frozen_pressure * planned, {}});
+    const double rise = rise_of_five_steps(job, JackId{j}, resolution_of(job.rig.channels[channel.at()]));
+    if (is_finite(rise) && rise > 0) state.partners.push_back({jack.advance.number, rise, true, {}, 0});
   }
 }
 
@@ -244,14 +258,14 @@ std::vector<ChannelState> start_channels(const Job& job) {
     channels[i].every = channel.every;
     channels[i].stale_after = channel.stale_after;
     channels[i].reading.value.dimension = channel.dimension;
-    channels[i].steadied = channels[i].reading;
+    channels[i].earlier = channels[i].steadied = channels[i].reading;
     add_twins(channels[i], job.rig, ChannelId{i});
     add_pressures(channels[i], job, ChannelId{i});
   }
   return channels;
 }
 
-void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall) {
+void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall, bool oil_flows) {
   if (scan.block.at() >= job.polls.blocks.size()) return;  // Of a revision that is no longer in force.
   const Block& block = job.polls.blocks[scan.block.at()];
   const auto is_fresh = [&](const Block::ChannelPlace& place) {
@@ -271,7 +285,7 @@ void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& sca
   for (const Block::ChannelPlace& place : block.channels)
     if (is_fresh(place)) {
       ChannelState& state = channels[place.channel.at()];
-      judge_frozen(state, job.rig.channels[place.channel.at()], channels, scan.taken_at);
+      judge_frozen(state, job.rig.channels[place.channel.at()], channels, scan.taken_at, oil_flows);
       steady(state, job.rig.channels[place.channel.at()].median);
     }
 }

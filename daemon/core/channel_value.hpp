@@ -13,22 +13,29 @@
 
 namespace standfast {
 
-// Another channel that would have to stand still with this one: a twin gauge, or the pressure behind a ram.
+// Another channel that would have to stand still with this one: a twin gauge, or the pressure behind a ram. Behind a check
+// valve the oil is shut in: the pressure then comes and goes with the structure, for hours, and the ram stands. So a
+// pressure counts only by what it has risen while oil was flowing.
 struct Partner {
   std::uint16_t channel{0};
   double moved{0};              // SI of the partner; by so much or more it says that this one should have moved.
-  std::optional<double> then;   // Its value when this channel's raw words last changed.
+  bool is_pressure{false};      // Of a ram.
+  std::optional<double> then;   // Its value when this channel's raw words last changed; a pressure's follows it without oil.
+  double last{0};               // Its newest value.
 
   template <class A>
   void visit(A& a) {
     a("channel", channel);
     a("moved", moved);
+    a("is_pressure", is_pressure);
     a("then", then);
+    a("last", last);
   }
 };
 
 struct ChannelState {
   Reading reading;    // Unfiltered. STOP is judged on this one, always.
+  Reading earlier;    // As `reading` stood before its newest answer.
   Reading steadied;   // The median of the last `median` numbers where the channel asks for it; otherwise the same.
   Duration every{}, stale_after{};  // As now in force: a stage may poll at its own pace.
   std::optional<Instant> stale_at;  // When the newest answer no longer counts; none where none counts now.
@@ -43,6 +50,7 @@ struct ChannelState {
   template <class A>
   void visit(A& a) {
     a("reading", reading);
+    a("earlier", earlier);
     a("steadied", steadied);
     a("every", every);
     a("stale_after", stale_after);
@@ -62,7 +70,7 @@ std::vector<ChannelState> start_channels(const Job& job);
 
 // Takes one scan. Without a flaw every channel of its block has a fresh reading, of the scan's instant. With a flaw the old
 // readings age and stay what they are until they are stale; only a refusal (exceptions 1, 2, 3) is bad at once.
-void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall);
+void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall, bool oil_flows);
 
 // Readings whose answer is `stale_after` old or older become bad, with the newest flaw as their cause.
 void age_channels(std::span<ChannelState> channels, Instant now);

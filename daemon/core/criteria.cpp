@@ -4,7 +4,7 @@
 #include <charconv>
 
 #include "daemon/core/bound.hpp"
-#include "daemon/core/depends.hpp"
+#include "daemon/core/marks.hpp"
 
 namespace standfast {
 namespace {
@@ -74,10 +74,7 @@ void add_of_kind(const State& state, const Stage& stage, const Step* step, std::
   const bool stated = std::any_of(stage.proceed_when.begin(), stage.proceed_when.end(),
                                   [](const Criterion& c) { return c.kind == Criterion::Kind::proofs; });
   if (proves && !stated) criteria.push_back({"proofs of the outputs passed", proofs_given(state, stage.kind), {}});
-  if (stage.kind == StageKind::baseline) {
-    const bool taken = mark_taken(state.values.references.baseline, baseline_channels(state.job->rig));
-    criteria.push_back({"baseline taken", taken, {}});
-  }
+  if (stage.kind == StageKind::baseline) criteria.push_back({"baseline taken", has_baseline(state), {}});
 }
 
 }  // namespace
@@ -96,24 +93,6 @@ bool all_in_band(const State& state, const Step& step) {
   const ValueContext context = context_of(state, Take::steadied);
   return std::all_of(step.targets.begin(), step.targets.end(),
                      [&](const JackTarget& target) { return in_band(target, step.within, load_of(target.jack, context)); });
-}
-
-std::vector<ChannelId> baseline_channels(const Rig& rig) {
-  std::vector<ChannelId> channels;
-  for (const Point& point : rig.points)
-    for (const ChannelId gauge : point.gauges)
-      if (rig.channels[gauge.at()].bus) channels.push_back(gauge);
-  for (const Jack& jack : rig.jacks)
-    if (jack.stroke_channel) channels.push_back(*jack.stroke_channel);
-  std::vector<ChannelId> tidy;
-  join(tidy, channels);
-  return tidy;
-}
-
-bool mark_taken(const MarkValues& mark, const std::vector<ChannelId>& channels) {
-  return std::all_of(channels.begin(), channels.end(), [&](ChannelId channel) {
-    return channel.at() < mark.channels.size() && mark.channels[channel.at()].has_value();
-  });
 }
 
 std::vector<CriterionSeen> criteria_of(const State& state) {

@@ -22,12 +22,6 @@ std::string facts_text(const std::vector<CriterionSeen>& criteria);
 // Every jack of the step stands within its band of the target; a load that is bad stands nowhere.
 bool all_in_band(const State& state, const Step& step);
 
-// The channels that a baseline is taken of: every gauge of every point, and the rams.
-std::vector<ChannelId> baseline_channels(const Rig& rig);
-
-// The mark holds a reference of every one of these channels.
-bool mark_taken(const MarkValues& mark, const std::vector<ChannelId>& channels);
-
 // SI number with its unit; for a bad value its cause; for facts and reading sets.
 std::string value_text(const Reading& reading);
 

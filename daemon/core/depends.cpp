@@ -41,10 +41,10 @@ void add(std::vector<ChannelId>& channels, const QuantityRef& quantity, const Ri
       for (const auto point : subjects)
         channels.insert(channels.end(), rig.points[point].gauges.begin(), rig.points[point].gauges.end());
       return;
-    case QuantityKind::travel: case QuantityKind::travel_left: case QuantityKind::predicted_departure:
+    case QuantityKind::travel: case QuantityKind::travel_left:
       add_travel(channels, rig.jacks[subjects[0]]);
       return;
-    case QuantityKind::stiffness_ratio:
+    case QuantityKind::predicted_departure: case QuantityKind::stiffness_ratio:
       add_load(channels, rig.jacks[subjects[0]]);
       add_travel(channels, rig.jacks[subjects[0]]);
       return;

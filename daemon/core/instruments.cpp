@@ -11,7 +11,7 @@ namespace {
 // in the range are for review.
 Level level_of_doubt(Cause cause) {
   switch (cause) {
-    case Cause::frozen: case Cause::twins_disagree: case Cause::step_unshared: case Cause::saturated_low:
+    case Cause::frozen: case Cause::twins_disagree: case Cause::saturated_low:
     case Cause::saturated_high: case Cause::outside_range: case Cause::loop_over_range:
       return Level::hold;
     default: return Level::review;

@@ -31,6 +31,12 @@ void trip_if_full(const LevelInForce& level, Watch& watch) {
   watch.within_since.reset();
 }
 
+void count_beyond(Watch& watch, Instant now, Evidence evidence) {
+  if (watch.beyond_readings == 0) watch.first_beyond = now;
+  else if (evidence == Evidence::repeated) return;
+  if (watch.beyond_readings < least_readings_to_trip) ++watch.beyond_readings;
+}
+
 // A clearance needs good readings, all of them within the bound less its deadband, for `clear_after`.
 void clear_if_within(const LevelInForce& level, Watch& watch, const Judged& value, Instant now) {
   if (worst(value) != Quality::good || is_beyond(level, value, level.deadband)) {
@@ -63,14 +69,14 @@ Watch passed(const LevelInForce& level, Watch watch, Instant now) {
   return watch;
 }
 
-Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now) {
+Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, Evidence evidence) {
   if (value.high.quality == Quality::bad && value.low.quality == Quality::bad) {
     if (watch.filling == Filling::draining) watch.filling = Filling::standing;
     watch.within_since.reset();
     return watch;
   }
   if (is_beyond(level, value, 0)) {
-    if (watch.beyond_readings < least_readings_to_trip) ++watch.beyond_readings;
+    count_beyond(watch, now, evidence);
     watch.filling = Filling::filling;
   } else {
     watch.filling = watch.quarters > 0 ? Filling::draining : Filling::idle;

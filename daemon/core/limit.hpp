@@ -32,6 +32,7 @@ struct Watch {
   Filling filling{Filling::idle};
   bool active{false};
   std::int32_t beyond_readings{0};    // Since the budget was last empty; one alone never trips.
+  Instant first_beyond{};             // When the first of them was counted.
   std::optional<Instant> within_since;  // While active: since when good readings lie within, deadband included.
 
   template <class A>
@@ -40,6 +41,7 @@ struct Watch {
     a("at", at);
     a("filling", filling);
     a("beyond_readings", beyond_readings);
+    a("first_beyond", first_beyond);
     a("active", active);
     a("within_since", within_since);
   }
@@ -54,8 +56,12 @@ bool is_beyond(const LevelInForce& level, const Judged& value, double slack);
 // Accounts the time up to `now`; trips at the instant the budget fills.
 Watch passed(const LevelInForce& level, Watch watch, Instant now);
 
-// Takes one fresh reading at `now`, up to which the time has been accounted.
-Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now);
+// Does a value beyond rest on a reading of its own, or only on the one that was counted first?
+enum class Evidence : std::uint8_t { fresh, repeated };
+
+// Takes one fresh reading at `now`, up to which the time has been accounted. One that only repeats the first fills the
+// budget on and is no second reading beyond.
+Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, Evidence evidence);
 
 // The instant at which time alone trips this level; none if it never does.
 std::optional<Instant> trips_at(const LevelInForce& level, const Watch& watch);

@@ -1,8 +1,10 @@
 #include "daemon/core/limits.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/core/bound.hpp"
+#include "daemon/core/marks.hpp"
 #include "daemon/core/say.hpp"
 
 namespace standfast {
@@ -28,16 +30,33 @@ void close_gate(LimitMemory& memory, Instant now) {
   for (Watch& watch : memory.watches) watch = Watch{.at = now};
 }
 
-void observe(State& state, const LimitInForce& each, LimitMemory& memory) {
+// A spike stays the newest reading of its channel until that is read again, and every other part of the quantity that is
+// read meanwhile shows the limit the same spike once more. So what was read no later than the first reading beyond is set
+// one reading back: only if the value is beyond then too does it rest on something else. Once every part has been read
+// again nothing is set back, so a true violation is told by one poll of the slowest part at the latest. A slope rests on
+// its window: each new sample is a new reading.
+Evidence evidence_of(const State& state, const LimitInForce& each, std::size_t k, const Watch& watch) {
+  if (watch.beyond_readings != 1) return Evidence::fresh;
+  const auto is_read_since = [&](ChannelId channel) {
+    return state.values.channels[channel.at()].reading.newest > watch.first_beyond;
+  };
+  if (std::none_of(each.channels.begin(), each.channels.end(), is_read_since)) return Evidence::repeated;
+  ValueContext context = context_of(state, limit_levels[k] == Level::stop ? Take::as_read : Take::steadied);
+  context.apart_from = watch.first_beyond;
+  return is_beyond(*each.levels[k], evaluate(each.limit.of, context), 0) ? Evidence::fresh : Evidence::repeated;
+}
+
+void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
   if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(memory, state.now);
-  memory.gated_off = false;
+  const bool has_opened = std::exchange(memory.gated_off, false);
+  if (!has_opened && !any_fresh(each.channels, fresh)) return;  // The gate was read, and nothing else is new.
   const Judged steadied = each.has_median ? evaluate(each.limit.of, context_of(state, Take::steadied)) : memory.last;
   for (std::size_t k = 0; k < limit_levels.size(); ++k) {
     if (!each.levels[k]) continue;
     const Judged& value = limit_levels[k] == Level::stop ? memory.last : steadied;
     const Watch accounted = passed(*each.levels[k], memory.watches[k], state.now);
-    memory.watches[k] = observed(*each.levels[k], accounted, value, state.now);
+    memory.watches[k] = observed(*each.levels[k], accounted, value, state.now, evidence_of(state, each, k, accounted));
   }
 }
 
@@ -81,8 +100,10 @@ std::string say_of(const State& state, const Limit& limit, Level level) {
 }  // namespace
 
 void observe_limits(State& state, const Fresh& fresh) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i)
-    if (any_fresh(state.in_force.limits[i].channels, fresh)) observe(state, state.in_force.limits[i], state.limits[i]);
+  for (std::size_t i = 0; i < state.limits.size(); ++i) {
+    const LimitInForce& each = state.in_force.limits[i];
+    if (any_fresh(each.channels, fresh) || any_fresh(each.gate_channels, fresh)) observe(state, each, state.limits[i], fresh);
+  }
 }
 
 // With every event each limit is asked whether its budget fills; what stands idle is passed over by its own memory alone.
@@ -110,18 +131,11 @@ std::optional<Instant> next_trip(const State& state) {
   return next;
 }
 
-// The mark it counts from has gone, with another rig or plan: nothing is compared, and that is not fine.
-bool counts_from_nothing(const State& state, const LimitMemory& memory) {
-  if (memory.gated_off || memory.last.high.quality != Quality::bad || memory.last.high.cause != Cause::mark_missing) return false;
-  const Stage* stage = stage_in_force(state);
-  return !stage || stage->kind != StageKind::baseline;
-}
-
 void add_limit_conditions(const State& state, std::vector<Condition>& conditions) {
   for (std::size_t i = 0; i < state.limits.size(); ++i) {
     const Limit& limit = state.in_force.limits[i].limit;
-    if (counts_from_nothing(state, state.limits[i]))
-      conditions.push_back({.subject = limit.name, .cause = Cause::mark_missing, .level = Level::hold});
+    if (!state.limits[i].gated_off && counts_from_nothing(state, state.in_force.limits[i]))
+      conditions.push_back({.subject = "mark of " + limit.name, .cause = Cause::mark_missing, .level = Level::hold});
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
       if (!state.limits[i].watches[k].active) continue;
       const auto& level = state.in_force.limits[i].levels[k];

@@ -4,6 +4,7 @@
 
 #include "daemon/core/bound.hpp"
 #include "daemon/core/depends.hpp"
+#include "daemon/core/marks.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
 
 namespace standfast {
@@ -28,10 +29,12 @@ Limit stroke_guard(const Rig& rig, std::size_t jack) {
 }
 
 LimitInForce with_channels(Limit limit, bool guard, const Rig& rig) {
-  std::vector<ChannelId> channels = channels_of(limit.of, rig);
-  if (limit.when) join(channels, channels_of(limit.when->of, rig));
+  std::vector<ChannelId> channels = channels_of(limit.of, rig), gate_channels;
+  if (limit.when) gate_channels = channels_of(limit.when->of, rig);
   const bool median = has_median(limit.of, rig);
-  return {.limit = std::move(limit), .guard = guard, .has_median = median, .channels = std::move(channels)};
+  CountedFrom needs = counted_from(limit.of, rig);
+  return {.limit = std::move(limit), .guard = guard, .has_median = median, .channels = std::move(channels),
+          .gate_channels = std::move(gate_channels), .counted_from = std::move(needs)};
 }
 
 Level highest_level(const Limit& limit) {
@@ -87,7 +90,10 @@ LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* sta
     for (const Limit& limit : stage->limits) result.limits.push_back(with_channels(limit, false, rig));
 
   result.needed.assign(rig.channels.size(), Level::none);
-  for (const LimitInForce& each : result.limits) need(result.needed, each.channels, highest_level(each.limit));
+  for (const LimitInForce& each : result.limits) {
+    need(result.needed, each.channels, highest_level(each.limit));
+    need(result.needed, each.gate_channels, highest_level(each.limit));
+  }
   if (stage) need_for_progress(result.needed, rig, *stage);
   work_out(result, rig, plan, step);
   return result;
@@ -107,6 +113,7 @@ std::vector<LimitMemory> carried_over(const LimitsInForce& limits, const LimitsI
     for (std::size_t place = 0; place < old.size(); ++place)
       if (goes_on(place, each.limit)) added = std::move(old[place]);
     added.name = each.limit.name;
+    if (!each.limit.when) added.gated_off = false;  // Where it had a gate before, it has none now.
   }
   return memory;
 }

@@ -9,6 +9,7 @@
 #include "config/rig.hpp"
 #include "config/stages.hpp"
 #include "daemon/core/limit.hpp"
+#include "daemon/core/quantity/mark.hpp"
 
 namespace standfast {
 
@@ -18,7 +19,9 @@ struct LimitInForce {
   Limit limit;
   bool guard{false};                   // A plan can tighten it, not remove it.
   bool has_median{false};
-  std::vector<ChannelId> channels;     // Behind its quantity and its gate.
+  std::vector<ChannelId> channels;     // Behind its quantity;
+  std::vector<ChannelId> gate_channels;  // behind its gate: no evidence that the quantity is beyond.
+  CountedFrom counted_from;            // What its mark must hold.
   std::array<std::optional<LevelInForce>, 3> levels;  // As limit_levels; worked out for the step now due.
 };
 

@@ -8,10 +8,6 @@ namespace {
 // A rise is a hundredth of a percent of the expected column load: less is noise of the transducers.
 constexpr double least_rise = 1e-4;
 
-bool is_accepted(const State& state, const std::string& channel) {
-  return std::find(state.accepted.begin(), state.accepted.end(), channel) != state.accepted.end();
-}
-
 std::optional<Refusal> unready_channel(const State& state) {
   for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
     if (state.in_force.needed[c] == Level::none) continue;
@@ -19,7 +15,7 @@ std::optional<Refusal> unready_channel(const State& state) {
     const Reading& reading = state.values.channels[c].reading;
     const std::string why = name + ": " + std::string(entry_of(reading.cause).text);
     if (reading.quality == Quality::bad) return Refusal{"reading-bad", why};
-    if (reading.quality == Quality::uncertain && !is_accepted(state, name)) return Refusal{"reading-uncertain", why};
+    if (reading.quality == Quality::uncertain && !is_accepted(state, name, reading.cause)) return Refusal{"reading-uncertain", why};
   }
   return std::nullopt;
 }
@@ -33,14 +29,31 @@ bool is_doubt_of_a_channel(const State& state, const LimitInForce& limit, Cause 
   });
 }
 
+// Its window holds what the work itself brings: pairs of load and travel, time under load. While nobody may raise it stays
+// empty, so that it cannot be waited for. A slope over a window of time fills by waiting, and is waited for.
+bool fills_with_the_work(const QuantityRef& of) {
+  return of.kind == QuantityKind::stiffness_ratio || of.kind == QuantityKind::creep;
+}
+
+// As of now: a window may have emptied since the limit was last evaluated.
+Reading value_now(const State& state, std::size_t limit) {
+  return evaluate(state.in_force.limits[limit].limit.of, context_of(state, Take::as_read)).high;
+}
+
+bool is_filling_with_the_work(const State& state, std::size_t limit) {
+  return fills_with_the_work(state.in_force.limits[limit].limit.of) && !state.limits[limit].gated_off &&
+         value_now(state, limit).cause == Cause::filling;
+}
+
 std::optional<Refusal> unready_limit(const State& state) {
   for (std::size_t i = 0; i < state.limits.size(); ++i) {
-    const LimitMemory& memory = state.limits[i];
-    const Reading& value = memory.last.high;
-    if (memory.gated_off || value.quality == Quality::good) continue;
-    const std::string why = memory.name + ": " + std::string(entry_of(value.cause).text);
+    const std::string& name = state.limits[i].name;
+    if (state.limits[i].gated_off || is_filling_with_the_work(state, i)) continue;
+    const Reading value = value_now(state, i);
+    if (value.quality == Quality::good) continue;
+    const std::string why = name + ": " + std::string(entry_of(value.cause).text);
     if (value.quality == Quality::bad) return Refusal{"limit-without-value", why};
-    if (!is_doubt_of_a_channel(state, state.in_force.limits[i], value.cause) && !is_accepted(state, memory.name))
+    if (!is_doubt_of_a_channel(state, state.in_force.limits[i], value.cause) && !is_accepted(state, name, value.cause))
       return Refusal{"limit-uncertain", why};
   }
   return std::nullopt;
@@ -125,7 +138,14 @@ std::optional<Cause> ground_to_end_recover(const State& state) {
     if (memory->last.high.quality == Quality::bad) return Cause::reading_bad;
     if (is_beyond({.above = tripped.highest, .below = tripped.lowest}, memory->last, 0)) return Cause::bound_reached;
   }
-  const auto newly_stopped = [&](const Alarm& alarm) { return alarm.level == Level::stop && alarm.number > recover.known; };
+  // A STOP that was latched and comes back is as new as one with a new number, unless its limit is bounded above.
+  const auto is_bounded = [&](const Alarm& alarm) {
+    return std::any_of(recover.tripped.begin(), recover.tripped.end(), [&](const Tripped& t) { return t.limit == alarm.subject; });
+  };
+  const auto newly_stopped = [&](const Alarm& alarm) {
+    const bool is_back = condition_present(alarm.state) && alarm.raised_at > state.permit.given_at && !is_bounded(alarm);
+    return alarm.level == Level::stop && (alarm.number > recover.known || is_back);
+  };
   if (std::any_of(state.alarms.open.begin(), state.alarms.open.end(), newly_stopped)) return Cause::signal_raised;
   if (state.signal < Level::hold) return Cause::not_needed;
   if (state.now - state.permit.given_at >= recover_at_most) return Cause::timed_out;
@@ -158,7 +178,10 @@ std::optional<Cause> ground_to_end_usual(const State& state) {
   if (!stage) return Cause::stage_changed;
   const StageState now_in = state_of(state.run);
   const bool reached = permit.kind == PermitKind::raise && now_in == StageState::observation;
-  if (!reached && !belongs_to(permit.kind, stage->kind, now_in)) return Cause::stage_changed;
+  if (!reached && !belongs_to(permit.kind, stage->kind, now_in)) {
+    if (now_in == StageState::criteria_met) return Cause::criteria_met;
+    return now_in == StageState::running ? Cause::band_left : Cause::stage_changed;
+  }
   const bool to_a_target = permit.kind == PermitKind::raise || permit.kind == PermitKind::top_up;
   if (to_a_target && beyond_top_of_band(state)) return Cause::bound_reached;
   if (permit.kind == PermitKind::commission && beyond_pressure(state, permit.pressure_limit)) return Cause::bound_reached;
@@ -170,6 +193,8 @@ std::optional<Cause> ground_to_end(const State& state) {
   if (state.permit.stage != state.run.stage || state.permit.step != state.run.step) return Cause::stage_changed;
   if (unready_outputs(state)) return Cause::output_silent;
   if (state.record != RecordState::healthy) return Cause::record_unhealthy;
+  // Its contact opens the circuit by itself; without this, letting it go would close the circuit again.
+  if (site_stop_called(state)) return Cause::site_stop;
   return state.permit.kind == PermitKind::recover ? ground_to_end_recover(state) : ground_to_end_usual(state);
 }
 
@@ -186,6 +211,7 @@ std::optional<Refusal> refusal_to_permit(const State& state, PermitKind kind) {
   if (state.record != RecordState::healthy) return Refusal{"record", "the record is not being written"};
   if (state.proofs.run.running && !recovers) return Refusal{"proof-running", "a proof is running"};
   if (const auto refusal = unready_outputs(state)) return refusal;
+  if (site_stop_called(state)) return Refusal{"site-stop", "the stop on site is pressed"};
   if (recovers) {
     if (state.signal < Level::hold) return Refusal{"no-hold", "recover is for HOLD and STOP only"};
     return std::nullopt;
@@ -207,6 +233,14 @@ void give(State& state, Permit permit, std::vector<EffectRow>& rows) {
   const Step* step = step_in_force(state);
   rows.emplace_back(PermitChange{state.permit.kind, true, Cause::none, stage_in_force(state)->name, step ? step->name : std::string(),
                                  state.permit.circuits, state.permit.by, state.permit.second});
+  if (const std::string filling = still_filling(state); !filling.empty()) rows.emplace_back(Notice{"filling", filling});
+}
+
+std::string still_filling(const State& state) {
+  std::string names;
+  for (std::size_t i = 0; i < state.limits.size(); ++i)
+    if (is_filling_with_the_work(state, i)) names += (names.empty() ? "" : ", ") + state.limits[i].name;
+  return names.empty() ? names : "filling, so not watched yet: " + names;
 }
 
 void end_permit(State& state, Cause cause, const std::string& by, std::vector<EffectRow>& rows) {

@@ -17,6 +17,10 @@ std::optional<Refusal> refusal_to_permit(const State& state, PermitKind kind);
 // Gives it. `action` has been found good, `value` of it parsed.
 void give(State& state, Permit permit, std::vector<EffectRow>& rows);
 
+// The limits that watch nothing yet because their windows fill only with the work, as a line for the person and the record;
+// empty if there are none.
+std::string still_filling(const State& state);
+
 void end_permit(State& state, Cause cause, const std::string& by, std::vector<EffectRow>& rows);
 
 // After every evaluation: is there still every ground for it?

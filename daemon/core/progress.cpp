@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "daemon/core/criteria.hpp"
-#include "daemon/core/depends.hpp"
+#include "daemon/core/marks.hpp"
 #include "daemon/core/summary.hpp"
 
 namespace standfast {
@@ -98,14 +98,14 @@ MarkValues completed(MarkValues& mark, MarkValues more) {
 
 void settle_marks(State& state, std::vector<EffectRow>& rows) {
   References& references = state.values.references;
-  if (state.baseline_taking && mark_full(*state.baseline_taking, baseline_channels(state.job->rig), state.now)) {
+  if (state.baseline_taking && mark_full(*state.baseline_taking, needed_of_baseline(*state.job), state.now)) {
     write_mark(state, "baseline", completed(references.baseline, mark_values(*state.baseline_taking, state.now)), rows);
     state.baseline_taking.reset();
     ++state.picture;
   }
   for (std::size_t m = 0; m < state.marks_taking.size(); ++m) {
     auto& taking = state.marks_taking[m];
-    if (!taking || !mark_full(*taking, baseline_channels(state.job->rig), state.now)) continue;
+    if (!taking || !mark_full(*taking, needed_of_mark(*state.job, m), state.now)) continue;
     write_mark(state, state.job->plan.marks[m].name, completed(references.marks[m], mark_values(*taking, state.now)), rows);
     taking.reset();
   }
@@ -116,7 +116,7 @@ void start_marks(State& state, std::size_t stage) {
   if (job.plan.stages[stage].kind == StageKind::baseline && !has_baseline(state))
     state.baseline_taking = start_mark(job, state.now, job.plan.stages[stage].window);
   for (std::size_t m = 0; m < job.plan.marks.size(); ++m) {
-    const bool taken = mark_taken(state.values.references.marks[m], baseline_channels(job.rig));
+    const bool taken = holds(state.values.references.marks[m], needed_of_mark(job, m));
     if (job.plan.marks[m].taken_in.at() == stage && !taken)
       state.marks_taking[m] = start_mark(job, state.now, job.plan.marks[m].window);
   }
@@ -135,10 +135,6 @@ bool changes_stage(StageHappening happening) {
 }
 
 }  // namespace
-
-bool has_baseline(const State& state) {
-  return mark_taken(state.values.references.baseline, baseline_channels(state.job->rig));
-}
 
 void happen(State& state, StageHappening happening, const PersonClaim& by, const PersonClaim& second,
             const std::string& facts, std::vector<EffectRow>& rows) {
@@ -177,7 +173,7 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
   state.accepted.clear();
   state.baseline_taking.reset();
   for (auto& taking : state.marks_taking) taking.reset();
-  state.values.references.stage_start = mark_of_now(context_of(state, Take::as_read));
+  completed(state.values.references.stage_starts[stage], mark_of_now(context_of(state, Take::as_read)));
   set_polls(state.values.channels, *state.job, state.job->plan.stages[stage]);
   start_marks(state, stage);
   renew_limits(state);

@@ -30,7 +30,4 @@ void go_on(State& state, const PersonClaim& by, std::vector<EffectRow>& rows);
 
 std::optional<Instant> next_of_stage(const State& state);
 
-// The baseline of every channel it needs has been taken.
-bool has_baseline(const State& state);
-
 }  // namespace standfast

@@ -6,6 +6,9 @@
 // drop-by-heartbeat  under snug load: the heartbeat is withheld
 // drop-by-cable      under snug load: a person pulls the module's cable and puts it back
 // After each drop under load no jack's pressure may fall, and no ram move, by more than the plan states.
+//
+// A drop by a withheld heartbeat counts only if nothing else can have made it: the module answered and the permit was
+// commanded up to it, it lies within `drop_window`, and the stop on site reads as not pressed after it.
 #pragma once
 
 #include <array>
@@ -26,6 +29,16 @@ std::optional<Proof> proof_of(std::string_view name);
 // How long the drop is waited for; a cable is pulled by hand.
 constexpr Duration drop_within(Proof proof) { return proof == Proof::drop_by_cable ? minutes(2) : seconds(10); }
 
+// When a watchdog can act, counted from when its heartbeat was withheld: the last beat lies up to a period and the exchange
+// that was due back, and one may still be on its way; then the contact settles, and an exchange tells of it.
+struct DropWindow { Duration from, to; };
+constexpr DropWindow drop_window(Duration watchdog, Duration heartbeat_period, Duration settle) {
+  return {watchdog - heartbeat_period * 3 / 2, watchdog + heartbeat_period + settle + seconds(1)};
+}
+
+// The stop on site is to be read so soon after the drop.
+inline constexpr Duration site_stop_read_within = seconds(5);
+
 // A loss counts when it has stood for so long: one noisy reading of a transducer is none.
 inline constexpr Duration loss_stands = seconds(1);
 
@@ -33,6 +46,8 @@ struct ProofRun {
   bool running{false};
   Proof proof{};
   bool dropped{false};              // The permit has been seen off; from now on the load is watched.
+  Instant dropped_at{};             // When its contact was read off.
+  bool unstopped{false};            // The stop on site has been read after that, and was not pressed.
   bool failing{false};              // drop-by-cable: an exchange has failed, and the loads of then have been noted;
   bool lost{false};                 // drop-by-cable: the module has been seen silent.
   Instant since{};                  // Start of waiting, then of watching.
@@ -46,6 +61,8 @@ struct ProofRun {
     a("running", running);
     a("proof", proof);
     a("dropped", dropped);
+    a("dropped_at", dropped_at);
+    a("unstopped", unstopped);
     a("failing", failing);
     a("lost", lost);
     a("since", since);

@@ -41,8 +41,7 @@ void note_loads(State& state) {
 bool counts(const State& state, ChannelId channel) {
   const Reading& reading = state.values.channels[channel.at()].reading;
   if (reading.quality != Quality::uncertain) return reading.quality == Quality::good;
-  const std::string& name = state.job->rig.channels[channel.at()].name;
-  return std::find(state.accepted.begin(), state.accepted.end(), name) != state.accepted.end();
+  return is_accepted(state, state.job->rig.channels[channel.at()].name, reading.cause);
 }
 
 // What the load has lost since the permit dropped; empty while nothing.
@@ -93,28 +92,79 @@ bool ended_otherwise(const State& state) {
   return run.proof != Proof::drop_by_command && !run.lost && !state.permit.given();
 }
 
+bool withholds(Proof proof) { return proof == Proof::heartbeat || proof == Proof::drop_by_heartbeat; }
+
+std::string milliseconds_text(Duration time) { return std::to_string(time.ns / 1'000'000) + " ms"; }
+
+// What may drop the permit beside a heartbeat that is missing; empty while nothing.
+std::string interference(const State& state) {
+  if (site_stop_called(state)) return "the stop on site was pressed";
+  if (state.outputs.failing_since) return "the output module did not answer throughout";
+  if (!state.outputs.written.on[raise_bit]) return "the permit was not commanded throughout";
+  return {};
+}
+
+// Why a drop that was seen is none of the watchdog's; empty if it may be.
+std::string wrong_time(const State& state) {
+  const OutputModuleStatement& module = *state.job->rig.output_module;
+  const Duration after = state.outputs.last_report - state.proofs.run.since;
+  const DropWindow window = drop_window(state.outputs.facts.watchdog.value_or(Duration{}), module.heartbeat_period, module.settle);
+  if (after < window.from) return "the permit dropped after " + milliseconds_text(after) + ", before the watchdog could have acted";
+  if (after > window.to) return "the permit dropped after " + milliseconds_text(after) + ", later than the watchdog's time";
+  return {};
+}
+
+void fail_with_permit(State& state, const std::string& facts, std::vector<EffectRow>& rows) {
+  end_permit(state, Cause::proof_running, state.proofs.run.by, rows);
+  fail(state, facts, rows);
+}
+
+void note_drop(State& state, std::vector<EffectRow>& rows) {
+  ProofRun& run = state.proofs.run;
+  end_permit(state, Cause::proof_running, run.by, rows);
+  run.dropped = true;
+  run.dropped_at = state.outputs.last_report;
+  run.unstopped = !withholds(run.proof);
+  run.since = state.now;
+}
+
+// One lost answer is no pulled cable: the module is lost when it counts as silent, which is what ends the permit.
+void watch_cable(State& state) {
+  ProofRun& run = state.proofs.run;
+  if (run.proof != Proof::drop_by_cable || run.lost) return;
+  const bool failing = state.outputs.failing_since.has_value();
+  if (failing && !run.failing) note_loads(state);
+  run.failing = failing;
+  run.lost = is_silent(state.outputs, state.now);
+}
+
 void wait_for_drop(State& state, std::vector<EffectRow>& rows) {
   ProofRun& run = state.proofs.run;
-  // One lost answer is no pulled cable: the module is lost when it counts as silent, which is what ends the permit.
-  if (run.proof == Proof::drop_by_cable && !run.lost) {
-    const bool failing = state.outputs.failing_since.has_value();
-    if (failing && !run.failing) note_loads(state);
-    run.failing = failing;
-    run.lost = is_silent(state.outputs, state.now);
-  }
+  watch_cable(state);
+  if (withholds(run.proof) && (state.permit.given() || site_stop_called(state)))
+    if (const std::string why = interference(state); !why.empty()) return fail_with_permit(state, why, rows);
   if (ended_otherwise(state)) return finish(state, false, "interrupted: the permit ended before the drop was seen", rows);
   const bool seen = permit_is_off(state) && (run.proof != Proof::drop_by_cable || run.lost);
-  if (run.lost || seen) end_permit(state, Cause::proof_running, run.by, rows);
-  if (seen) {
-    if (run.proof == Proof::heartbeat) return finish(state, true, "permit seen to drop", rows);
-    run.dropped = true;
-    run.since = state.now;
-    return;
+  if (run.lost) end_permit(state, Cause::proof_running, run.by, rows);
+  if (seen && withholds(run.proof))
+    if (const std::string why = wrong_time(state); !why.empty()) return fail_with_permit(state, why, rows);
+  if (seen) return note_drop(state, rows);
+  if (state.now - run.since >= drop_within(run.proof)) fail_with_permit(state, "the permit was not seen to drop", rows);
+}
+
+// A person who presses the stop on site at the right moment must not pass for a watchdog. Its contact opens the permit's
+// circuit before its input is read: so it is asked of a reading younger than the drop.
+void ask_site_stop(State& state, std::vector<EffectRow>& rows) {
+  ProofRun& run = state.proofs.run;
+  if (site_stop_called(state)) return fail(state, "the stop on site was pressed", rows);
+  const std::vector<Input>& inputs = state.job->rig.inputs;
+  run.unstopped = true;
+  for (std::size_t i = 0; i < inputs.size(); ++i) {
+    const bool read_since = state.input_known[i] && state.input_at[i] > run.dropped_at;
+    if (inputs[i].meaning == InputMeaning::site_stop && !read_since) run.unstopped = false;
   }
-  if (state.now - run.since >= drop_within(run.proof)) {
-    end_permit(state, Cause::proof_running, run.by, rows);
-    fail(state, "the permit was not seen to drop", rows);
-  }
+  if (!run.unstopped && state.now - run.since >= site_stop_read_within)
+    fail(state, "the stop on site was not read after the drop", rows);
 }
 
 }  // namespace
@@ -163,8 +213,14 @@ void interrupt_proof(State& state, const std::string& why, std::vector<EffectRow
 
 void settle_proof(State& state, std::vector<EffectRow>& rows) {
   if (!state.proofs.run.running || !state.job) return;
-  if (!state.proofs.run.dropped) return wait_for_drop(state, rows);
   ProofRun& run = state.proofs.run;
+  if (!run.dropped) wait_for_drop(state, rows);
+  if (run.running && run.dropped && !run.unstopped) ask_site_stop(state, rows);
+  if (!run.running || !run.dropped) return;
+  if (run.proof == Proof::heartbeat) {
+    if (run.unstopped) finish(state, true, "permit seen to drop", rows);
+    return;
+  }
   const std::string lost = loss(state);
   if (lost.empty()) run.loss_since.reset();
   else if (!run.loss_since) run.loss_since = state.now;
@@ -172,14 +228,16 @@ void settle_proof(State& state, std::vector<EffectRow>& rows) {
     if (state.now - *run.loss_since >= loss_stands) fail(state, lost, rows);
     return;
   }
-  if (state.now - state.proofs.run.since >= state.job->plan.proofs.watch) finish(state, true, watched_facts(state), rows);
+  const bool watched = state.now - run.since >= state.job->plan.proofs.watch;
+  if (watched && run.unstopped) finish(state, true, watched_facts(state), rows);
 }
 
 std::optional<Instant> next_of_proof(const State& state) {
   const ProofRun& run = state.proofs.run;
   if (!run.running || !state.job) return std::nullopt;
   if (run.loss_since) return *run.loss_since + loss_stands;
-  return run.since + (run.dropped ? state.job->plan.proofs.watch : drop_within(run.proof));
+  if (!run.dropped) return run.since + drop_within(run.proof);
+  return run.since + (run.unstopped ? state.job->plan.proofs.watch : site_stop_read_within);
 }
 
 }  // namespace standfast

@@ -49,6 +49,7 @@ bool fits(const State& state, const Job& job) {
          (!state.run.any || state.run.stage < job.plan.stages.size()) &&
          state.marks_taking.size() == job.plan.marks.size() &&
          state.values.references.marks.size() == job.plan.marks.size() &&
+         state.values.references.stage_starts.size() == job.plan.stages.size() &&
          (!proof.running || (proof.pressures.size() == rig.jacks.size() && proof.travels.size() == rig.jacks.size())) &&
          std::all_of(state.alarms.open.begin(), state.alarms.open.end(),
                      [&](const Alarm& a) { return is_of_the_rig(a, rig); }) &&

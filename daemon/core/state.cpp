@@ -16,13 +16,21 @@ std::optional<bool> input_on(const State& state, InputMeaning meaning) {
   return on;
 }
 
+// By the pump's input. A rig without one goes by the permit; one whose input does not answer may be pumping.
+bool oil_flows(const State& state) {
+  if (const auto on = input_on(state, InputMeaning::pump_running)) return *on;
+  const bool has_input = state.job && std::any_of(state.job->rig.inputs.begin(), state.job->rig.inputs.end(),
+                                                  [](const Input& input) { return input.meaning == InputMeaning::pump_running; });
+  return has_input || state.permit.given();
+}
+
 }  // namespace
 
 Progress progress_of(const State& state) {
   Progress progress;
   if (state.run.any) progress.stage = StageId{state.run.stage};
   progress.reached = state.run.reached_at;
-  progress.oil_flows = input_on(state, InputMeaning::pump_running).value_or(state.permit.given());
+  progress.oil_flows = oil_flows(state);
   return progress;
 }
 
@@ -38,6 +46,11 @@ const Step* step_in_force(const State& state) {
   const Stage* stage = stage_in_force(state);
   if (!stage || stage->steps.empty()) return nullptr;
   return &stage->steps[std::min<std::size_t>(state.run.step, stage->steps.size() - 1)];
+}
+
+bool is_accepted(const State& state, const std::string& name, Cause doubt) {
+  return std::any_of(state.accepted.begin(), state.accepted.end(),
+                     [&](const Accepted& each) { return each.name == name && each.doubt == doubt; });
 }
 
 bool site_stop_called(const State& state) { return input_on(state, InputMeaning::site_stop).value_or(false); }

@@ -34,6 +34,18 @@ struct InstrumentMemory {
   }
 };
 
+// The engineer goes on with a doubt that he knows. Another doubt about the same thing is not accepted with it.
+struct Accepted {
+  std::string name;  // A channel, or a limit.
+  Cause doubt{};
+
+  template <class A>
+  void visit(A& a) {
+    a("name", name);
+    a("doubt", doubt);
+  }
+};
+
 struct State {
   std::string boot_id, software;
   Instant now{};                   // Never goes back, not even over a restart of the machine:
@@ -60,7 +72,7 @@ struct State {
   Level signal{Level::none};
   std::optional<Instant> held_since;   // Since when the signal has been HOLD or above.
   Permit permit;
-  std::vector<std::string> accepted;   // Channels whose uncertainty the engineer has accepted by name, in this stage.
+  std::vector<Accepted> accepted;      // In this stage.
   ProofBook proofs;
   OutputWatch outputs;
   OutputImage wanted{};
@@ -126,6 +138,8 @@ ValueContext context_of(const State& state, Take take);
 // The stage whose limits count: the newest entered, closed or not. Between two stages the old one's limits go on.
 const Stage* stage_in_force(const State& state);
 const Step* step_in_force(const State& state);
+
+bool is_accepted(const State& state, const std::string& name, Cause doubt);
 
 // The site's own stop, if an input says so. A bit that is not known says nothing here, and is a HOLD of its own.
 bool site_stop_called(const State& state);

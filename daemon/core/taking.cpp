@@ -39,7 +39,7 @@ void forget_readings(State& state) {
   for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
     ChannelState& channel = state.values.channels[c];
     channel.reading = bad_reading(Cause::never_read, state.job->rig.channels[c].dimension, state.now);
-    channel.steadied = channel.reading;
+    channel.earlier = channel.steadied = channel.reading;
     channel.stale_at.reset();
   }
   state.input_known.assign(state.input_known.size(), false);
@@ -126,7 +126,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   StageRun run = state.job ? carried_over(std::move(state.run), state.job->plan, job->plan) : StageRun{};
   if (!same_plan) begin_step_anew(run, state.now);
   const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
-  const std::vector<std::string> accepted = same_plan && same_rig ? state.accepted : std::vector<std::string>{};
+  const std::vector<Accepted> accepted = same_plan && same_rig ? state.accepted : std::vector<Accepted>{};
   std::vector<Zero> zeros = same_rig ? std::move(state.zeros) : std::vector<Zero>(job->rig.channels.size());
   clear_job(state);
   if (!same_rig) forget_places(state);

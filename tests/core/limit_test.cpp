@@ -1,4 +1,5 @@
 #include "daemon/core/limit.hpp"
+#include "daemon/core/limits_in_force.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -21,7 +22,9 @@ struct Fed {
   Watch watch{};
   Instant now{};
 
-  void read(const Reading& r) { watch = observed(level, passed(level, watch, now), both(r), now); }
+  void read(const Reading& r, Evidence evidence = Evidence::fresh) {
+    watch = observed(level, passed(level, watch, now), both(r), now, evidence);
+  }
   void wait(Duration d) { now = now + d; }
   void tick() { watch = passed(level, watch, now); }
 };
@@ -43,6 +46,16 @@ TEST_CASE("one reading alone never trips, however long it stands") {
   fed.tick();
   CHECK_FALSE(fed.watch.active);
   CHECK_FALSE(trips_at(fed.level, fed.watch));
+  fed.read(beyond);
+  CHECK(fed.watch.active);
+}
+
+TEST_CASE("the same reading seen again fills the budget on and is no second reading beyond") {
+  Fed fed{above(0.001, seconds(1))};
+  fed.read(beyond);
+  fed.wait(seconds(2));
+  fed.read(beyond, Evidence::repeated);
+  CHECK_FALSE(fed.watch.active);
   fed.read(beyond);
   CHECK(fed.watch.active);
 }
@@ -209,4 +222,13 @@ TEST_CASE("guard uncertainty moves the limit inward by twice the standard uncert
   CHECK_FALSE(is_beyond(level, both(r), 0));
   level.guard_uncertainty = true;
   CHECK(is_beyond(level, both(r), 0));
+}
+
+TEST_CASE("a limit that had a gate and has none now is in force at once") {
+  LimitsInForce now;
+  now.limits.push_back({.limit = {.name = "share"}});
+  std::vector<LimitMemory> remembered(1);
+  remembered[0].name = "share";
+  remembered[0].gated_off = true;
+  CHECK_FALSE(carried_over(now, {}, std::move(remembered), {})[0].gated_off);
 }

@@ -304,4 +304,37 @@ TEST_CASE("a top-up ends at the upper edge of the band") {
   CHECK(ended(site, Cause::bound_reached));
 }
 
+TEST_CASE("a permit that is still given when its step has met everything ends with that, not with a change of stage") {
+  Site site = before_raising();
+  auto quick = std::make_shared<Job>(site.job());
+  for (Step& step : quick->plan.stages[3].steps) {
+    step.observe = seconds(2);
+    step.read_at.clear();
+  }
+  site.tell(JobInForce{quick});
+  site.pass(seconds(1));
+  REQUIRE(give(site, "raise") == "done");
+  load_to(site, 0.5);
+  site.pass(seconds(3));
+  CHECK(ended(site, Cause::criteria_met));
+}
+
+TEST_CASE("a top-up ends when a load has left the band for good, and says so") {
+  Site site = raising();
+  load_to(site, 0.5);
+  site.pass(seconds(6));
+  REQUIRE(give(site, "top-up") == "done");
+  load_to(site, 0.47);
+  site.pass(seconds(12));
+  CHECK(ended(site, Cause::band_left));
+}
+
+TEST_CASE("the stop on site ends a permit, and none is given while it is pressed") {
+  Site site = raising();
+  site.input_happens("site_stop", true);
+  site.pass(milliseconds(300));
+  CHECK_FALSE(site.state().permit.given());
+  CHECK(give(site, "raise") == "site-stop");
+}
+
 }  // namespace standfast::test

@@ -37,6 +37,14 @@ std::optional<ProofResult> result(const Site& site) {
   return found;
 }
 
+void failed(const Site& site, const std::string& why) {
+  REQUIRE(result(site));
+  CHECK_FALSE(result(site)->passed);
+  CHECK(result(site)->facts == why);
+  CHECK_FALSE(site.newest().wanted[OutputKind::raise_permit]);
+  CHECK_FALSE(site.state().proofs.has(Proof::drop_by_heartbeat));
+}
+
 void lose_pressure(Site& site, const std::string& channel, double part) {
   for (std::size_t c = 0; c < site.job().rig.channels.size(); ++c)
     if (site.job().rig.channels[c].name == channel) site.shows(channel, site.state().values.channels[c].reading.value.si * (1 - part));
@@ -66,6 +74,69 @@ TEST_CASE("a drop by heartbeat withholds it until the module's own watchdog has 
   site.pass(seconds(3));
   REQUIRE(result(site));
   CHECK(result(site)->passed);
+}
+
+TEST_CASE("a contact that opens before the watchdog could have acted proves nothing") {
+  Site site = topping_up();
+  REQUIRE(prove(site, "drop-by-heartbeat") == "done");
+  site.pass(milliseconds(700));
+  site.module_meets(ModuleFault::circuit_opened);
+  site.pass(milliseconds(200));
+  failed(site, "the permit dropped after 800 ms, before the watchdog could have acted");
+}
+
+TEST_CASE("a contact that opens later than the watchdog's time proves nothing") {
+  Site site = topping_up();
+  site.module_meets(ModuleFault::watchdog_stopped);
+  REQUIRE(prove(site, "drop-by-heartbeat") == "done");
+  site.pass(seconds(6));
+  site.module_meets(ModuleFault::circuit_opened);
+  site.pass(milliseconds(200));
+  failed(site, "the permit dropped after 6100 ms, later than the watchdog's time");
+}
+
+TEST_CASE("a stop on site pressed when the watchdog is due does not pass for it, though its input is read later") {
+  Site site = topping_up();
+  REQUIRE(prove(site, "drop-by-heartbeat") == "done");
+  site.pass(milliseconds(1800));
+  site.module_meets(ModuleFault::circuit_opened);
+  site.pass_module(milliseconds(100));
+  REQUIRE_FALSE(result(site));
+  CHECK_FALSE(site.newest().wanted[OutputKind::raise_permit]);
+  site.input_happens("site_stop", true);
+  site.pass(milliseconds(200));
+  failed(site, "the stop on site was pressed");
+}
+
+TEST_CASE("without a reading of the stop on site behind the drop the proof fails") {
+  Site site = topping_up();
+  REQUIRE(prove(site, "drop-by-heartbeat") == "done");
+  site.pass(milliseconds(1900));
+  for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b)
+    if (!site.job().polls.blocks[b].inputs.empty()) site.block_is_missing(b);
+  site.pass(seconds(4));
+  CHECK_FALSE(result(site));
+  site.pass(seconds(2));
+  failed(site, "the stop on site was not read after the drop");
+}
+
+TEST_CASE("a module that does not answer throughout drops the permit for its own reasons") {
+  Site site = topping_up();
+  REQUIRE(prove(site, "drop-by-heartbeat") == "done");
+  site.pass(milliseconds(500));
+  site.module_meets(ModuleFault::cable_pulled);
+  site.pass(milliseconds(200));
+  failed(site, "the output module did not answer throughout");
+}
+
+TEST_CASE("a permit that was not written on throughout proves nothing by going off") {
+  Site site = topping_up();
+  REQUIRE(prove(site, "drop-by-heartbeat") == "done");
+  site.pass(milliseconds(500));
+  OutputReport report{.at = site.now, .facts = site.state().outputs.facts};
+  report.readback.fill(false);
+  site.tell(report);
+  failed(site, "the permit was not commanded throughout");
 }
 
 TEST_CASE("a watchdog that does not take the permit in time is a HOLD, and the proof has failed") {

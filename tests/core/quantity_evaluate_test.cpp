@@ -102,7 +102,7 @@ TEST_CASE("movement counts from whatever the plan names") {
   SmallSite site = with_baseline();
   site.set_gauge(G3, 5010);
   site.read_for(milliseconds(100));
-  site.values.references.stage_start = mark_of_now(site.context());
+  site.start_stage();
   site.set_gauge(G3, 5015);
   site.read_for(milliseconds(100));
   CHECK(equal(site.value(of(Kind::movement, {WEST})), 0.15 * mm));
@@ -124,7 +124,7 @@ TEST_CASE("twins are compared since baseline, whatever a quantity counts from") 
   SmallSite site = with_baseline();
   site.set_gauge(G1, 5020);
   site.read_for(milliseconds(100));
-  site.values.references.stage_start = mark_of_now(site.context());
+  site.start_stage();
   CHECK(site.value(of(Kind::movement, {HEAD}, Since::stage_start)).high.cause == Cause::twins_disagree);
 }
 
@@ -232,7 +232,7 @@ TEST_CASE("a new mark makes no step in a rate") {
     site.wait(seconds(1));
     site.set_gauge(S1, 1000 + 10 * i);
     site.read();
-    if (i == 15) site.values.references.stage_start = mark_of_now(site.context());
+    if (i == 15) site.start_stage();
   }
   CHECK(site.value(rate).high.value.si == Approx(0.1 * mm).epsilon(1e-9));
 }

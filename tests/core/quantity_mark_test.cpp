@@ -51,7 +51,7 @@ TEST_CASE("a baseline holds every channel and every jack's load") {
   for (std::uint16_t jack = J1; jack <= J4; ++jack) site.set_pressure(jack, 70);
   site.read();
   MarkTaking mark = start_mark(site.job, site.now, seconds(5));
-  const std::vector<ChannelId> needed{ChannelId{std::size_t{G1}}, ChannelId{std::size_t{P1}}};
+  const CountedFrom needed{{ChannelId{std::size_t{G1}}, ChannelId{std::size_t{P1}}}, {}};
   while (!mark_full(mark, needed, site.now)) {
     site.read_for(milliseconds(500), milliseconds(500));
     take_mark(mark, Scan{BlockId{std::size_t{0}}, site.now, Words{}, Flaw::none}, site.context());
@@ -74,7 +74,7 @@ TEST_CASE("a mark that a channel cannot give is not taken for it") {
     site.read_for(milliseconds(100));
     take_mark(mark, Scan{BlockId{std::size_t{0}}, site.now, Words{}, Flaw::none}, site.context());
   }
-  CHECK_FALSE(mark_full(mark, std::vector{ChannelId{std::size_t{P2}}}, site.now));
+  CHECK_FALSE(mark_full(mark, {{ChannelId{std::size_t{P2}}}, {}}, site.now));
   const MarkValues values = mark_values(mark, site.now);
   CHECK(values.channels[P1]);
   CHECK_FALSE(values.channels[P2]);

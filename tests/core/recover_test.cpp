@@ -246,4 +246,31 @@ TEST_CASE("recover can be given between two stages, and ends when the next is en
   CHECK_FALSE(any_is_on(site));
 }
 
+TEST_CASE("the stop on site ends recover, and letting it go does not bring the permit back") {
+  Site site = recovering();
+  site.input_happens("site_stop", true);
+  site.pass(milliseconds(300));
+  ends(site, Cause::site_stop);
+  CHECK(recover(site, supervisor, technician) == "site-stop");
+  site.input_happens("site_stop", false);
+  site.pass(seconds(2));
+  CHECK_FALSE(any_is_on(site));
+}
+
+TEST_CASE("a STOP that was latched and comes back ends recover like a new one") {
+  Site site("002-to-full-step");
+  site.pass(seconds(1));
+  site.module_meets(rehearse::ModuleFault::contact_welded, OutputKind::lower_permit);
+  site.pass(seconds(2));
+  REQUIRE(site.has("output lower permit", Level::stop));
+  site.module_meets(rehearse::ModuleFault::contact_mended, OutputKind::lower_permit);
+  site.pass(seconds(2));
+  REQUIRE(recover(site, engineer, supervisor) == "done");
+  site.pass(seconds(1));
+  REQUIRE(raise_is_on(site));
+  site.module_meets(rehearse::ModuleFault::contact_welded, OutputKind::lower_permit);
+  site.pass(seconds(2));
+  ends(site, Cause::signal_raised);
+}
+
 }  // namespace standfast::test

@@ -150,6 +150,10 @@ struct SmallSite {
   void set_gauge(std::uint16_t place, int counts) {
     gauges[static_cast<std::size_t>(place - G1)] = static_cast<std::uint16_t>(counts);
   }
+  void start_stage() {
+    progress.stage = StageId{std::size_t{0}};
+    values.references.stage_starts.assign(1, mark_of_now(context()));
+  }
   void take_baseline() { values.references.baseline = mark_of_now(context()); }
 
   ValueContext context(Take take = Take::as_read) const { return {job, values, progress, now, take}; }

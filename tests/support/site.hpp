@@ -33,8 +33,17 @@ class Site {
   void input_happens(const std::string& input, bool happens);
   void module_answers(bool answers) { module_answers_ = answers; }
 
+  // One block alone, now.
+  void poll(std::size_t block) { tell(scan(block)); }
+
   // Every block and the output module once in `every`, and time alone where the engine asks for it.
   void pass(Duration time, Duration every = milliseconds(100));
+
+  // The output module alone answers, after `time`.
+  void pass_module(Duration time) {
+    now = now + time;
+    answer_of_module();
+  }
 
   const Effects& tell(decltype(Event::what) what);
 

@@ -16,17 +16,6 @@ constexpr int polls_of_skew = 2;
 constexpr std::size_t most_points = 16;
 constexpr Dimension metre{Base::length, Per::none};
 
-// None where the plan has no such mark.
-const MarkValues* marks_of(Since since, std::uint16_t mark, const References& references) {
-  switch (since) {
-    case Since::baseline: return &references.baseline;
-    case Since::stage_start: return &references.stage_start;
-    case Since::lock_off: return &references.lock_off;
-    case Since::mark: return mark < references.marks.size() ? &references.marks[mark] : nullptr;
-  }
-  return nullptr;
-}
-
 std::optional<MarkValue> of_channel(const MarkValues* marks, ChannelId channel) {
   return marks && channel.at() < marks->channels.size() ? marks->channels[channel.at()] : std::nullopt;
 }
@@ -73,6 +62,9 @@ class Evaluation {
     const ChannelState& state = context_.values.channels[channel.at()];
     slowest_ = std::max(slowest_, state.every);
     longest_stale_ = std::max(longest_stale_, state.stale_after);
+    const bool is_median = context_.take == Take::steadied && rig_.channels[channel.at()].median > 1;
+    const bool is_known = context_.apart_from && state.reading.newest <= *context_.apart_from;
+    if (is_known && !is_median && state.reading.quality != Quality::bad) return state.earlier;
     return context_.take == Take::as_read ? state.reading : state.steadied;
   }
 
@@ -110,7 +102,7 @@ class Evaluation {
   }
 
   auto since(Since since, std::uint16_t mark) {
-    return [this, marks = marks_of(since, mark, references_)](ChannelId channel, bool turned) {
+    return [this, marks = marks_named(since, mark)](ChannelId channel, bool turned) {
       return change_since(reading(channel), of_channel(marks, channel), metre, turned);
     };
   }
@@ -147,7 +139,7 @@ class Evaluation {
         for (std::size_t i = 0; i < 4; ++i) corners[i] = movement(i);
         return warp(corners, length);
       }
-      case QuantityKind::travel: return travel(first, marks_of(of.since, of.mark, references_));
+      case QuantityKind::travel: return travel(first, marks_named(of.since, of.mark));
       case QuantityKind::travel_left: return travel_left_of(rig_.jacks[first]);
       case QuantityKind::load_lost: return load_lost(of);
       case QuantityKind::predicted_departure: return departure_of(JackId{first});
@@ -189,6 +181,10 @@ class Evaluation {
     return found == all.end() ? nullptr : &*found;
   }
 
+  const MarkValues* marks_named(Since since, std::uint16_t mark) const {
+    return marks_of(since, mark, references_, context_.progress.stage);
+  }
+
   Judged share_of(JackId jack, bool from_planned) {
     const Judged whole = total().sum;
     return from_planned ? share_from_planned(load(jack), whole, rig_.jacks[jack.at()].planned_share) : share(load(jack), whole);
@@ -220,7 +216,7 @@ class Evaluation {
   }
 
   Judged load_lost(const QuantityRef& of) {
-    const auto mark = of_load(marks_of(of.since, of.mark, references_), of.subjects[0]);
+    const auto mark = of_load(marks_named(of.since, of.mark), of.subjects[0]);
     return change_since(single(load(JackId{of.subjects[0]})), mark, {Base::force, Per::none}, true);
   }
 
@@ -233,7 +229,7 @@ class Evaluation {
 
   Judged temperature_change(const QuantityRef& of) {
     const ChannelId channel{of.subjects[0]};
-    const auto mark = of_channel(marks_of(of.since, of.mark, references_), channel);
+    const auto mark = of_channel(marks_named(of.since, of.mark), channel);
     return change_since(reading(channel), mark, {Base::temperature_difference, Per::none}, false);
   }
 
@@ -268,6 +264,17 @@ class Evaluation {
 };
 
 }  // namespace
+
+const MarkValues* marks_of(Since since, std::uint16_t mark, const References& references, std::optional<StageId> stage) {
+  switch (since) {
+    case Since::baseline: return &references.baseline;
+    case Since::stage_start:
+      return stage && stage->at() < references.stage_starts.size() ? &references.stage_starts[stage->at()] : nullptr;
+    case Since::lock_off: return &references.lock_off;
+    case Since::mark: return mark < references.marks.size() ? &references.marks[mark] : nullptr;
+  }
+  return nullptr;
+}
 
 Judged evaluate(const QuantityRef& of, const ValueContext& context) {
   Evaluation evaluation{context};

@@ -13,6 +13,9 @@ namespace standfast {
 // longest `stale_after` among them bad.
 Judged evaluate(const QuantityRef& of, const ValueContext& context);
 
+// What a `since` names; null where there is no such mark. `stage`: the one whose start is meant.
+const MarkValues* marks_of(Since since, std::uint16_t mark, const References& references, std::optional<StageId> stage);
+
 // True where `steadied` may differ from `as_read`.
 bool has_median(const QuantityRef& of, const Rig& rig);
 

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "config/ids.hpp"
 #include "config/instant.hpp"
 #include "daemon/core/reading.hpp"
 #include "daemon/core/statistics.hpp"
@@ -59,17 +60,26 @@ struct MarkValues {
   }
 };
 
+// The channels and the jacks' loads that a mark is to hold.
+struct CountedFrom {
+  std::vector<ChannelId> channels;
+  std::vector<JackId> loads;
+
+  bool empty() const { return channels.empty() && loads.empty(); }
+};
+
 // Everything a `since` can name.
 struct References {
-  MarkValues baseline, stage_start, lock_off;
+  MarkValues baseline, lock_off;
+  std::vector<MarkValues> stage_starts;  // By stage of the plan, as it was entered for the first time.
   MarkValues travel_zero;           // Of the rams, where the plan zeroes their travel; the baseline stands in for it.
   std::vector<MarkValues> marks;    // By place in Plan::marks.
 
   template <class A>
   void visit(A& a) {
     a("baseline", baseline);
-    a("stage_start", stage_start);
     a("lock_off", lock_off);
+    a("stage_starts", stage_starts);
     a("travel_zero", travel_zero);
     a("marks", marks);
   }

@@ -34,8 +34,10 @@ void take_mark(MarkTaking& mark, const Scan& scan, const ValueContext& context) 
   for (std::size_t j = 0; j < job.rig.jacks.size(); ++j) mark.loads[j].add(load_of(JackId{j}, context).high);
 }
 
-bool mark_full(const MarkTaking& mark, std::span<const ChannelId> needed, Instant now) {
-  return std::all_of(needed.begin(), needed.end(), [&](ChannelId channel) { return mark.channels[channel.at()].full(now); });
+bool mark_full(const MarkTaking& mark, const CountedFrom& needed, Instant now) {
+  return std::all_of(needed.channels.begin(), needed.channels.end(),
+                     [&](ChannelId channel) { return mark.channels[channel.at()].full(now); }) &&
+         std::all_of(needed.loads.begin(), needed.loads.end(), [&](JackId jack) { return mark.loads[jack.at()].full(now); });
 }
 
 MarkValues mark_values(const MarkTaking& mark, Instant now) {

@@ -1,7 +1,6 @@
 // Marks in the making: every channel and every jack's load on the way to its reference.
 #pragma once
 
-#include <span>
 #include <vector>
 
 #include "daemon/core/quantity/values.hpp"
@@ -23,8 +22,8 @@ MarkTaking start_mark(const Job& job, Instant from, Duration window);
 // After `take_scan`: what this scan brought enters.
 void take_mark(MarkTaking& mark, const Scan& scan, const ValueContext& context);
 
-// Every one of these channels has its mean.
-bool mark_full(const MarkTaking& mark, std::span<const ChannelId> needed, Instant now);
+// Every one of these has its mean.
+bool mark_full(const MarkTaking& mark, const CountedFrom& needed, Instant now);
 
 // What is full by now; the others stay without a reference.
 MarkValues mark_values(const MarkTaking& mark, Instant now);

@@ -1,5 +1,6 @@
 #include "daemon/core/quantity/stiffness.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "daemon/core/doubt.hpp"
@@ -24,6 +25,19 @@ std::optional<Knot> knot_of(const Step& step, JackId jack) {
 Predicted on_stretch(const Knot& a, const Knot& b, double load) {
   const double slope = (b.load - a.load) / (b.travel - a.travel);
   return {a.travel + (load - a.load) / (b.load - a.load) * (b.travel - a.travel), slope};
+}
+
+// `see(from, to)` answers whether the next one is wanted.
+template <class See>
+void for_each_stretch(const Plan& plan, JackId jack, See see) {
+  Knot last;
+  for (const Stage& stage : plan.stages)
+    for (const Step& step : stage.steps) {
+      const std::optional<Knot> knot = knot_of(step, jack);
+      if (!knot || !(knot->load > last.load) || !(knot->travel > last.travel)) continue;
+      if (!see(last, *knot)) return;
+      last = *knot;
+    }
 }
 
 Saturation either(Saturation a, Saturation b) { return a != Saturation::none ? a : b; }
@@ -63,16 +77,20 @@ Judged StiffnessWindow::ratio(std::optional<double> predicted_slope, Instant now
 
 std::optional<Predicted> predicted_at(const Plan& plan, JackId jack, Force load) {
   std::optional<Predicted> result;
-  Knot last;
-  for (const Stage& stage : plan.stages)
-    for (const Step& step : stage.steps) {
-      const std::optional<Knot> knot = knot_of(step, jack);
-      if (!knot || !(knot->load > last.load) || !(knot->travel > last.travel)) continue;
-      result = on_stretch(last, *knot, load.si());
-      if (load.si() <= knot->load) return result;
-      last = *knot;
-    }
+  for_each_stretch(plan, jack, [&](const Knot& from, const Knot& to) {
+    result = on_stretch(from, to, load.si());
+    return load.si() > to.load;
+  });
   return result;
+}
+
+std::optional<double> stiffest_predicted(const Plan& plan, JackId jack) {
+  std::optional<double> stiffest;
+  for_each_stretch(plan, jack, [&](const Knot& from, const Knot& to) {
+    stiffest = std::max(stiffest.value_or(0), on_stretch(from, to, to.load).slope);
+    return true;
+  });
+  return stiffest;
 }
 
 Judged departure(const Judged& travel, const Judged& load, const Plan& plan, JackId jack) {

@@ -49,6 +49,9 @@ struct StiffnessWindow {
 struct Predicted { double travel{0}; double slope{0}; };  // m; N/m of the stretch.
 std::optional<Predicted> predicted_at(const Plan& plan, JackId jack, Force load);
 
+// N/m of the stiffest of these stretches; none where the plan predicts nothing for the jack.
+std::optional<double> stiffest_predicted(const Plan& plan, JackId jack);
+
 // Ram travel less the prediction for the load it carries. u2 = u2(travel) + (u(load) / slope)2.
 Judged departure(const Judged& travel, const Judged& load, const Plan& plan, JackId jack);
 

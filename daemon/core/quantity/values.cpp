@@ -117,6 +117,15 @@ OldPlaces old_jacks(const Rig& now, const Rig& before, const OldPlaces& channels
   });
 }
 
+// A stage is the same if name and kind are.
+OldPlaces old_stages(const Plan& now, const Plan& before) {
+  OldPlaces places(now.stages.size());
+  for (std::size_t i = 0; i < places.size(); ++i)
+    for (std::size_t j = 0; j < before.stages.size(); ++j)
+      if (now.stages[i].name == before.stages[j].name && now.stages[i].kind == before.stages[j].kind) places[i] = j;
+  return places;
+}
+
 template <class T>
 std::vector<T> moved(const std::vector<T>& before, const OldPlaces& places) {
   std::vector<T> now(places.size());
@@ -137,6 +146,7 @@ Values start_values(const Job& job) {
   values.jacks.resize(job.rig.jacks.size());
   values.windowed = windows_of(job);
   values.references.marks.resize(job.plan.marks.size());
+  values.references.stage_starts.resize(job.plan.stages.size());
   return values;
 }
 
@@ -155,9 +165,11 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
 
   const auto marks = old_places(job.plan.marks, old_job.plan.marks, [](const Mark&, const Mark&) { return true; });
   values.references.baseline = moved(before.references.baseline, channels, jacks);
-  values.references.stage_start = moved(before.references.stage_start, channels, jacks);
   values.references.lock_off = moved(before.references.lock_off, channels, jacks);
   values.references.travel_zero = moved(before.references.travel_zero, channels, jacks);
+  const auto stages = old_stages(job.plan, old_job.plan);
+  for (std::size_t s = 0; s < stages.size(); ++s)
+    if (stages[s]) values.references.stage_starts[s] = moved(before.references.stage_starts[*stages[s]], channels, jacks);
   for (std::size_t m = 0; m < marks.size(); ++m)
     if (marks[m]) values.references.marks[m] = moved(before.references.marks[*marks[m]], channels, jacks);
 
@@ -170,7 +182,7 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
 }
 
 void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress) {
-  take_scan(values.channels, job, scan, wall);
+  take_scan(values.channels, job, scan, wall, progress.oil_flows);
   for (std::size_t j = 0; j < job.rig.jacks.size(); ++j) {
     const ChannelId advance = job.rig.jacks[j].advance;
     take_pressure(values.jacks[j], job.rig.channels[advance.at()], values.channels[advance.at()].reading);

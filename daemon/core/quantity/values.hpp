@@ -69,6 +69,9 @@ struct ValueContext {
   Progress progress;
   Instant now;
   Take take{Take::as_read};
+  // If given: what was read no later than this counts as it stood one reading earlier. A median is left as it is: no one
+  // reading makes it.
+  std::optional<Instant> apart_from{};
 };
 
 // A job comes into force: nothing read, no mark taken.

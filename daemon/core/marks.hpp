@@ -1,0 +1,34 @@
+// What quantities are counted from: which marks a limit needs, and whether they are there.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "daemon/core/refusal.hpp"
+#include "daemon/core/state.hpp"
+
+namespace standfast {
+
+// What a quantity is counted from; empty where it needs no mark. Channels read by hand are left out: their twins guard.
+CountedFrom counted_from(const QuantityRef& of, const Rig& rig);
+
+// The mark itself; null where the work has not come to it.
+const MarkValues* mark_of(const QuantityRef& of, const State& state);
+
+bool holds(const MarkValues& mark, const CountedFrom& needed);
+
+// What the baseline, or a mark of the plan, must hold before it is taken: every gauge of every point, the rams, and whatever
+// the plan counts from it beside them.
+CountedFrom needed_of_baseline(const Job& job);
+CountedFrom needed_of_mark(const Job& job, std::size_t mark);
+
+bool has_baseline(const State& state);
+
+// Why this stage cannot be entered: a limit of it counts from what has not been taken and cannot be taken now. The start of
+// the stage is taken of good readings at its entry, and only where it was not taken at an earlier one.
+std::optional<Refusal> missing_mark(const State& state, std::size_t stage);
+
+// A limit in force whose mark has gone, with another rig or plan, and is not being taken.
+bool counts_from_nothing(const State& state, const LimitInForce& limit);
+
+}  // namespace standfast

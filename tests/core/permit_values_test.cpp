@@ -1,0 +1,89 @@
+// What a permit asks of the values it rests on: windows that fill, doubts that were accepted, inputs that do not answer.
+#include <catch2/catch.hpp>
+
+#include "tests/support/site.hpp"
+
+namespace standfast::test {
+namespace {
+
+// The second step of raising runs, nothing is given.
+Site before_raising() { return Site("002-to-full-step"); }
+
+std::string give(Site& site, const std::string& kind) { return site.act({.what = Act::permit_give, .object = kind, .by = supervisor}); }
+
+// The stage of raising with one more limit, everything read for a second.
+Site with_limit(QuantityRef of) {
+  Site site = before_raising();
+  auto changed = std::make_shared<Job>(site.job());
+  Limit limit{.name = "one more", .of = std::move(of)};
+  limit.hold = LevelBound{.above = Bound{.constant = 1}, .persist = seconds(1)};
+  changed->plan.stages[3].limits.push_back(limit);
+  site.tell(JobInForce{changed});
+  site.pass(seconds(1));
+  return site;
+}
+
+std::string told(const Site& site, const std::string& code) {
+  for (const EffectRow& row : site.rows)
+    if (const auto* notice = std::get_if<Notice>(&row); notice && notice->code == code) return notice->text;
+  return {};
+}
+
+std::string newest_answer(const Site& site) {
+  for (std::size_t i = site.rows.size(); i-- > 0;)
+    if (const auto* answer = std::get_if<ActionAnswer>(&site.rows[i])) return answer->text;
+  return {};
+}
+
+}  // namespace
+
+TEST_CASE("what fills only with the work refuses no permit; that it watches nothing yet is said and recorded") {
+  const QuantityRef creep{.kind = QuantityKind::creep, .subjects = {0}, .dimension = {Base::length, Per::decade}};
+  const QuantityRef stiffness{.kind = QuantityKind::stiffness_ratio, .subjects = {0}, .dimension = {Base::ratio, Per::none}};
+  for (const QuantityRef& of : {creep, stiffness}) {
+    Site site = with_limit(of);
+    CHECK(give(site, "raise") == "done");
+    CHECK(told(site, "filling") == "filling, so not watched yet: one more");
+    CHECK(newest_answer(site) == "permit given; filling, so not watched yet: one more");
+  }
+}
+
+TEST_CASE("a slope over a window of time is waited for: no permit while it fills") {
+  Site site = with_limit({.kind = QuantityKind::movement, .subjects = {0}, .rate = true, .over = seconds(20),
+                          .dimension = {Base::length, Per::second}});
+  CHECK(give(site, "raise") == "limit-without-value");
+  site.pass(seconds(11));
+  CHECK(give(site, "raise") == "done");
+  CHECK(told(site, "filling").empty());
+}
+
+TEST_CASE("a doubt that was accepted by name is accepted, and no other doubt about the same channel") {
+  Site site = before_raising();
+  auto changed = std::make_shared<Job>(site.job());
+  auto& limits = changed->plan.stages[3].limits;
+  std::erase_if(limits, [](const Limit& limit) { return limit.of.kind == QuantityKind::share; });
+  for (Channel& channel : changed->rig.channels)
+    if (channel.name == "P1") channel.certificate.due = "2020-01-01";
+  site.tell(JobInForce{changed});
+  site.pass(seconds(1));
+  REQUIRE(give(site, "raise") == "reading-uncertain");
+  REQUIRE(site.act({.what = Act::accept_uncertain, .object = "P1", .by = engineer}) == "done");
+  REQUIRE(give(site, "raise") == "done");
+  REQUIRE(site.act({.what = Act::permit_end}) == "done");
+  site.shows("P1", -13 * bar);  // 3.7 mA.
+  site.pass(seconds(1));
+  REQUIRE(site.signal() < Level::hold);
+  CHECK(give(site, "raise") == "reading-uncertain");
+}
+
+TEST_CASE("where the pump's input does not answer, oil may be flowing") {
+  Site site = before_raising();
+  site.pass(seconds(1));
+  REQUIRE_FALSE(progress_of(site.state()).oil_flows);
+  for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b)
+    if (!site.job().polls.blocks[b].inputs.empty()) site.block_is_missing(b);
+  site.pass(seconds(3));
+  CHECK(progress_of(site.state()).oil_flows);
+}
+
+}  // namespace standfast::test
