@@ -73,6 +73,14 @@ void CsvLine::number(double value) {
   bytes_.append(digits, std::to_chars(digits, digits + sizeof digits, value).ptr);
 }
 
+void CsvLine::number(double value, int decimals) {
+  begin_field();
+  char digits[400];
+  char* end = std::to_chars(digits, digits + sizeof digits, value, std::chars_format::fixed, decimals).ptr;
+  const std::string_view text{digits, static_cast<std::size_t>(end - digits)};
+  bytes_ += text.find_first_of("123456789") == std::string_view::npos && text.starts_with('-') ? text.substr(1) : text;
+}
+
 void CsvLine::time(WallTime wall, Instant at) {
   thread_local OfSecond of_second;
   std::int64_t second = wall.ns / ns_per_second, rest = wall.ns % ns_per_second;

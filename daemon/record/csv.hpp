@@ -20,6 +20,7 @@ class CsvLine {
   void text(std::string_view value);
   void number(std::int64_t value);
   void number(double value);  // The shortest that reads back.
+  void number(double value, int decimals);  // Fixed point; what rounds to nought has no sign.
   void empty();
   void ready(std::string_view fields);   // One or more, already written by another line.
   void time(WallTime wall, Instant at);  // Three fields: RFC 3339 in UTC, the same in local time, seconds since boot.

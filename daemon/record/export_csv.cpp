@@ -22,10 +22,11 @@ constexpr ListFile list_files[] = {
      "seq, span, what, raise_permit, lower_permit, stop_relay, sounder, beacon, call_out, heartbeat, flaw"},
 };
 
-struct WideFile { const char* name; const char* view; const char* number; const char* unit; };
+struct WideFile { const char* name; const char* view; const char* numbers; const char* unit; int decimals; };
+// As fine as numbers are compared, 1 mN and 1 nm: what is finer is of the arithmetic, not of the instrument.
 constexpr WideFile wide_files[] = {
-    {"loads.csv", "load_log", "load_kN", "kN"},
-    {"movements.csv", "movement_log", "movement_mm", "mm"},
+    {"loads.csv", "load_log", "load_kN, uncertainty_kN", "kN", 6},
+    {"movements.csv", "movement_log", "movement_mm, uncertainty_mm", "mm", 6},
 };
 
 class Export {
@@ -166,33 +167,35 @@ bool Export::wide(const WideFile& what) {
   for (auto& [quantity, its_place] : places) {
     its_place = place++;
     file_->line.text(column_of(quantity) + "_" + what.unit);
+    file_->line.text("standard_uncertainty_" + column_of(quantity) + "_" + what.unit);
     file_->line.text("quality_" + column_of(quantity));
   }
   file_->end_line();
 
-  struct Cell { Value number, quality; };
+  struct Cell { Value number, uncertainty, quality; };
   std::vector<Cell> cells(places.size());
   struct Key { std::int64_t span, at_ns; bool operator==(const Key&) const = default; };
   std::optional<Key> key;
   const auto end_line = [&] {
     if (!key) return;
     for (Cell& each : cells) {
-      if (const auto* number = std::get_if<double>(&each.number)) file_->line.number(*number);
-      else file_->line.empty();
+      for (const Value* value : {&each.number, &each.uncertainty})
+        if (const auto* number = std::get_if<double>(value)) file_->line.number(*number, what.decimals);
+        else file_->line.empty();
       if (const auto* quality = std::get_if<std::string>(&each.quality)) file_->line.text(*quality);
       else file_->line.empty();
       each = {};
     }
     file_->end_line();
   };
-  const bool read = each_row(std::string{"span, quantity, quality, "} + what.number, what.view, [&](const Statement& row) {
+  const bool read = each_row(std::string{"span, quantity, quality, "} + what.numbers, what.view, [&](const Statement& row) {
     const Key its{row.number(2), row.number(0)};
     if (key != its) {
       end_line();
       key = its;
       begin_line(row);
     }
-    cells[places[std::string{row.text(3)}]] = {row.value(5), row.value(4)};
+    cells[places[std::string{row.text(3)}]] = {row.value(5), row.value(6), row.value(4)};
   });
   end_line();
   return read && end_file(what.name);

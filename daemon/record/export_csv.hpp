@@ -2,7 +2,8 @@
 //
 // Every file begins each line with the time three times (UTC, local with its offset, seconds since boot) and with
 // `simulated`: 1 where the whole record came from simulated instruments. Units stand in the names of the columns
-// (`load_J1_kN`). Loads and movements have one line for each instant and one column for each quantity; readings, alarms,
+// (`load_J1_kN`). Loads and movements have one line for each instant and three columns for each quantity: its number to
+// 1 mN or 1 nm, its standard uncertainty in the same unit (empty: not stated), and its quality; readings, alarms,
 // actions and outputs one line each.
 #pragma once
 

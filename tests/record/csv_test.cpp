@@ -52,6 +52,16 @@ TEST_CASE("text that a spreadsheet would run is guarded, a negative number is no
   CHECK(line.bytes() == "-0.3,-12,1e+21,\r\n");
 }
 
+TEST_CASE("a number of fixed point has its digits and no more, and nought has no sign") {
+  CsvLine line;
+  line.number(101.71234549999999, 6);
+  line.number(-0.3, 6);
+  line.number(-1e-9, 6);
+  line.number(1e300, 0);
+  line.end();
+  CHECK(line.bytes().starts_with("101.712345,-0.300000,0.000000,1000"));
+}
+
 // RFC 3339; the local time has its own offset because Z says nothing about it.
 TEST_CASE("a time stands in UTC, in local time with its offset, and in seconds since boot") {
   ::setenv("TZ", "Asia/Kathmandu", 1);

@@ -58,6 +58,17 @@ class Csv(made.WithRecord):
         self.assertEqual(("", "bad"), (load["load_J2_kN"], load["quality_load_J2"]))
         self.assertEqual(0.0018, float(self.rows("alarms")[0]["bound_SI"]))
 
+    def test_each_number_has_its_standard_uncertainty_beside_it_and_no_digit_beyond_what_is_compared(self):
+        for name, unit, stated in (("loads", "kN", "load_J1"), ("movements", "mm", "movement_HEAD")):
+            header = self.lines(name)[0]
+            place = header.index(f"{stated}_{unit}")
+            self.assertEqual([f"standard_uncertainty_{stated}_{unit}", f"quality_{stated}"], header[place + 1:place + 3])
+            for row in self.rows(name):
+                for column, text in row.items():
+                    if column.endswith(f"_{unit}"):
+                        self.assertRegex(text, r"^(-?\d+\.\d{6})?$", column)
+        self.assertTrue(any(float(row["standard_uncertainty_load_J1_kN"] or 0) > 0 for row in self.rows("loads")))
+
     def test_text_that_looks_like_a_formula_is_guarded_and_quotes_survive(self):
         action = self.rows("actions")[0]
         self.assertEqual("'=1+1", action["value"])

@@ -33,8 +33,8 @@ int check(const Arguments& arguments) {
     cost = plan_check_text(plan, examined.job->rig, examined.job->plan);
   }
   const bool plan_read = !has_error(examined.rig);
-  const int code = tell_findings(arguments, {{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan, plan_read}},
-                                 examined.job ? "" : "this job cannot come into force");
+  const std::vector<Looked> files{{"rig.yaml", bytes->rig, examined.rig}, {"stages.yaml", bytes->plan, examined.plan, plan_read}};
+  const int code = tell_findings(arguments, files, examined.job ? "" : "this job cannot come into force");
   if (arguments.has("json") || !examined.job) return code;
   std::cout << simulated_heading(examined.job->rig.simulated);
   for (const Stage& each : examined.job->plan.stages)
