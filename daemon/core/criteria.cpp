@@ -9,8 +9,20 @@
 namespace standfast {
 namespace {
 
+// A doubt serves a trip and no progress, unless the engineer has accepted it: with the channel that has it, or where it lies
+// between channels with a limit on the load.
+bool is_trusted(const State& state, JackId id, const Reading& load) {
+  if (load.quality != Quality::uncertain) return load.quality == Quality::good;
+  const Jack& jack = state.job->rig.jacks[id.at()];
+  const auto accepted_of = [&](ChannelId channel) { return is_accepted(state, state.job->rig.channels[channel.at()].name, load.cause); };
+  if (accepted_of(jack.advance) || (jack.retract && accepted_of(*jack.retract))) return true;
+  return std::any_of(state.in_force.limits.begin(), state.in_force.limits.end(), [&](const LimitInForce& each) {
+    const QuantityRef& of = each.limit.of;
+    return of.kind == QuantityKind::load && !of.rate && of.subjects[0] == id.at() && is_accepted(state, each.limit.name, load.cause);
+  });
+}
+
 bool in_band(const JackTarget& target, Ratio within, const Judged& load) {
-  if (load.high.quality == Quality::bad || load.low.quality == Quality::bad) return false;
   const double half = within.si() * target.load.si();
   const LevelInForce band{.above = amount(target.load + Force::from_si(half)), .below = amount(target.load - Force::from_si(half))};
   return !is_beyond(band, load, 0);
@@ -91,8 +103,10 @@ std::string value_text(const Reading& reading) {
 
 bool all_in_band(const State& state, const Step& step) {
   const ValueContext context = context_of(state, Take::steadied);
-  return std::all_of(step.targets.begin(), step.targets.end(),
-                     [&](const JackTarget& target) { return in_band(target, step.within, load_of(target.jack, context)); });
+  return std::all_of(step.targets.begin(), step.targets.end(), [&](const JackTarget& target) {
+    const Judged load = load_of(target.jack, context);
+    return is_trusted(state, target.jack, load.high) && in_band(target, step.within, load);
+  });
 }
 
 std::vector<CriterionSeen> criteria_of(const State& state) {

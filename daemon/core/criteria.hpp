@@ -19,7 +19,8 @@ std::vector<CriterionSeen> criteria_of(const State& state);
 bool all_met(const std::vector<CriterionSeen>& criteria);
 std::string facts_text(const std::vector<CriterionSeen>& criteria);
 
-// Every jack of the step stands within its band of the target; a load that is bad stands nowhere.
+// Every jack of the step stands within its band of the target; a load that is bad, or in a doubt that nobody has accepted,
+// stands nowhere.
 bool all_in_band(const State& state, const Step& step);
 
 // SI number with its unit; for a bad value its cause; for facts and reading sets.

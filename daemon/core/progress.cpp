@@ -50,7 +50,7 @@ void settle_step(State& state, const Step& step, const Fresh& fresh, std::vector
   if (run.reached_at && now_in == StageState::running) happen(state, StageHappening::reached, {}, {}, {}, rows);
   if (run.out_since && state.now - *run.out_since >= out_of_band_allowed) {
     begin_step(run, state.now);
-    return happen(state, StageHappening::left, {}, {}, "a load has left the band", rows);
+    return happen(state, StageHappening::left, {}, {}, "a load has left the band, or is in doubt", rows);
   }
   while (run.reached_at && static_cast<std::size_t>(run.reading_sets) < step.read_at.size() &&
          state.now >= *run.reached_at + step.read_at[static_cast<std::size_t>(run.reading_sets)])

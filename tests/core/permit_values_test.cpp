@@ -86,4 +86,18 @@ TEST_CASE("where the pump's input does not answer, oil may be flowing") {
   CHECK(progress_of(site.state()).oil_flows);
 }
 
+TEST_CASE("a load in a doubt that nobody has accepted reaches no step") {
+  Site site = before_raising();
+  auto changed = std::make_shared<Job>(site.job());
+  for (Channel& channel : changed->rig.channels)
+    if (channel.name == "P1") channel.certificate.due = "2020-01-01";
+  site.tell(JobInForce{changed});
+  load_to(site, 0.5);
+  site.pass(seconds(3));
+  CHECK(state_of(site.state().run) == StageState::running);
+  REQUIRE(site.act({.what = Act::accept_uncertain, .object = "P1", .by = engineer}) == "done");
+  site.pass(seconds(1));
+  CHECK(state_of(site.state().run) == StageState::observation);
+}
+
 }  // namespace standfast::test
