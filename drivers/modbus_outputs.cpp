@@ -64,8 +64,10 @@ OutputReport ModbusOutputs::exchange(const OutputImage& image, Instant deadline)
 
 void ModbusOutputs::talk_through(ModuleTalk& talk, const OutputImage& wanted, ReadBack& read_back) {
   const bool permit_needs_facts = wants_permit(wanted) && (!facts_are_fresh_ || gives_permit(wanted));
+  const bool takes = takes_away(wanted);
   ReadBack found{};
-  if (!takes_away(wanted)) {
+  if (takes && wants_permit(wanted)) write_off(talk, wanted);
+  if (!takes || wants_permit(wanted)) {
     if (permit_needs_facts) learn_facts(talk);
     compare_coils(talk, found);
   }
@@ -77,10 +79,12 @@ void ModbusOutputs::talk_through(ModuleTalk& talk, const OutputImage& wanted, Re
   if (!facts_are_fresh_) learn_facts(talk);
 }
 
+bool ModbusOutputs::goes_off(OutputKind kind, const OutputImage& wanted) const {
+  return kind != OutputKind::heartbeat && !wanted[kind] && (written_[kind] || attempted_[kind]);
+}
+
 bool ModbusOutputs::takes_away(const OutputImage& wanted) const {
-  for (std::size_t k = 0; k < output_count; ++k)
-    if (k != at(OutputKind::heartbeat) && !wanted.on[k] && (written_.on[k] || attempted_.on[k])) return true;
-  return false;
+  return std::ranges::any_of(statement_.outputs, [&](const Output& output) { return goes_off(output.kind, wanted); });
 }
 
 bool ModbusOutputs::gives_permit(const OutputImage& wanted) const {
@@ -115,6 +119,21 @@ void ModbusOutputs::find_lost_permits(const ReadBack& found, const OutputImage& 
 OutputImage ModbusOutputs::may_be_written(OutputImage wanted) const {
   for (const OutputKind kind : permits) wanted[kind] = wanted[kind] && facts_are_fresh_ && !lost_[kind];
   return wanted;
+}
+
+// Nothing but noughts, so that it needs no facts and can bring back nothing that was lost.
+void ModbusOutputs::write_off(ModuleTalk& talk, const OutputImage& wanted) {
+  std::vector<Output> off;
+  for (const Output& output : statement_.outputs)
+    if (goes_off(output.kind, wanted)) off.push_back(output);
+  for (const Run run : coil_runs(off)) {
+    const bool confirmed = talk.write_coils(run.start, Bits(static_cast<std::size_t>(run.count)));
+    for (const Output& output : off) {
+      if (!run.holds(output.coil)) continue;
+      attempted_[output.kind] = false;
+      if (confirmed) written_[output.kind] = false;
+    }
+  }
 }
 
 void ModbusOutputs::write(ModuleTalk& talk, const OutputImage& image) {

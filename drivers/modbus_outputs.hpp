@@ -1,7 +1,8 @@
 // An output module that speaks Modbus TCP, on a connection that nothing else uses.
 //
 // One exchange reads the coils back, writes the image and reads the read-backs. What takes something away is written before
-// anything is read, and so is the first image of all. Coils that lie next to each other are written together, the permits
+// anything is read, and so is the first image of all; where a permit is wanted beside it, that part alone is written first,
+// and the rest only after the reading. Coils that lie next to each other are written together, the permits
 // first; a refusal of one run of coils does not keep the others from being written. After any failed exchange the
 // connection is closed.
 //
@@ -32,12 +33,14 @@ class ModbusOutputs final : public OutputModule {
   using ReadBack = std::array<std::optional<bool>, output_count>;
 
   void talk_through(ModuleTalk& talk, const OutputImage& wanted, ReadBack& read_back);
+  [[nodiscard]] bool goes_off(OutputKind kind, const OutputImage& wanted) const;
   [[nodiscard]] bool takes_away(const OutputImage& wanted) const;
   [[nodiscard]] bool gives_permit(const OutputImage& wanted) const;
   void learn_facts(ModuleTalk& talk);
   void compare_coils(ModuleTalk& talk, ReadBack& found) const;
   void find_lost_permits(const ReadBack& found, const OutputImage& wanted);
   [[nodiscard]] OutputImage may_be_written(OutputImage wanted) const;
+  void write_off(ModuleTalk& talk, const OutputImage& wanted);
   void write(ModuleTalk& talk, const OutputImage& image);
   void read_inputs(ModuleTalk& talk, ReadBack& read_back) const;
   [[nodiscard]] OutputReport report(Flaw flaw, const ReadBack& read_back);

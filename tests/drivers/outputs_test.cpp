@@ -224,6 +224,43 @@ TEST_CASE("a permit goes on only on facts that a report has shown", "[fault-23]"
   CHECK_FALSE(bench.coil(0));
 }
 
+TEST_CASE("a permit that comes on while something else goes off waits for the facts like any other", "[fault-23]") {
+  Bench bench;
+  for (int i = 0; i < 2; ++i) CHECK(bench.exchange({stop, sounder}).facts.watchdog == seconds(2));
+  bench.change([](PeerMemory& memory) { memory.holding[watchdog_register] = 0; });
+  const std::size_t before = bench.asked();
+  const OutputReport report = bench.exchange({raise, stop});
+  CHECK(report.flaw == Flaw::none);
+  CHECK(report.facts.watchdog == Duration{});
+  CHECK(report.written == image({stop}));
+  CHECK_FALSE(bench.coil(0));
+  CHECK_FALSE(bench.coil(2));
+  CHECK(bench.functions_since(before).front() == 5);  // The sounder is off before anything is read.
+}
+
+TEST_CASE("a permit that the module lost does not come back with the exchange in which something else goes off", "[fault-24]") {
+  Bench bench;
+  while (!bench.exchange({raise, stop, sounder}).written[raise]) {}
+  bench.change([](PeerMemory& memory) { memory.coils[0] = false; });
+  const OutputReport report = bench.exchange({raise, stop});
+  CHECK(report.written[raise]);
+  CHECK(read_back(report, raise) == false);
+  CHECK_FALSE(bench.coil(0));
+  CHECK_FALSE(bench.coil(2));
+  for (int i = 0; i < 3; ++i) {
+    CHECK(bench.exchange(i % 2 ? image({raise, stop}) : image({raise, stop, sounder})).written[raise]);
+    CHECK_FALSE(bench.coil(0));
+  }
+}
+
+TEST_CASE("a permit that stands goes on while something else goes off") {
+  Bench bench;
+  while (!bench.exchange({raise, stop, sounder}).written[raise]) {}
+  const OutputReport report = bench.exchange({raise, stop});
+  CHECK(report.written == image({raise, stop}));
+  CHECK(bench.coil(0));
+}
+
 TEST_CASE("a permit that stands goes on through a lost connection") {
   Bench bench;
   while (!bench.exchange({raise, stop}).written[raise]) {}
