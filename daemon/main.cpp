@@ -16,6 +16,7 @@
 #include "daemon/service/opening.hpp"
 #include "daemon/service/places.hpp"
 #include "daemon/service/requests.hpp"
+#include "daemon/service/safe_act.hpp"
 #include "daemon/service/server.hpp"
 #include "drivers/boot_clock.hpp"
 
@@ -76,11 +77,14 @@ int serve(const Options& options) {
   Service service{{clock, wall_time_now, inbox, pictures, opening->journal(), real_wires(clock), folder.path()},
                   opening->rebuild()};
   FileWatch files{inbox, folder};
+  KnownPeople people{station};
   Worker worker;
-  const Requests requests{{inbox, pictures, folder, station, worker, [&] { return opening->durable_seq(); }}};
+  const Requests requests{{inbox, pictures, folder, people, worker, [&] { return opening->durable_seq(); }}};
+  ServerLimits limits;
+  limits.never_refused = never_refused;
   auto server = Server::listen(socket_path(run_folder), [&](const Request& request, ReplyTo reply) {
     requests.handle(request, std::move(reply));
-  });
+  }, limits);
   if (!server) return refuse(taken, server.error());
 
   service.start(opening->beginning());

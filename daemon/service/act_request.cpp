@@ -79,7 +79,7 @@ Result<ActRequest, std::string> act_request(const Request& request, const People
   action.what = *named;
   action.person = claim_of(one);
   action.second = claim_of(other);
-  if (action.what != Act::stop && !(one.empty() && other.empty())) look_up(result, people());
+  if (!(one.empty() && other.empty())) look_up(result, people());
   action.way = Way::command_line;
   action.peer_uid = request.peer_uid;
   if (const json::value* seen = body->if_contains("seen")) {

@@ -23,7 +23,8 @@ inline constexpr std::size_t object_most = 200, value_most = 2000, reason_most =
 using PeopleSource = std::function<Result<People, std::string>()>;
 
 // Names are looked up among `people`. An unknown one goes on without any authority, so that the refusal is recorded too.
-// A stop, and whoever gives no name, is never looked up. `fixed`: the act the path names; none: the body names it.
+// Whoever gives no name is never looked up. Acts that make safe do not come this way (safe_act.hpp). `fixed`: the act the
+// path names; none: the body names it.
 Result<ActRequest, std::string> act_request(const Request& request, const PeopleSource& people, std::optional<Act> fixed);
 
 Reply reply_of(const Answered& answered, const std::string& hint);

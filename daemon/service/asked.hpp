@@ -11,6 +11,11 @@
 
 namespace standfast {
 
+constexpr bool makes_safe(Act act) {
+  return act == Act::stop || act == Act::permit_end || act == Act::acknowledge || act == Act::silence;
+}
+constexpr bool withdraws(Act act) { return act == Act::stop || act == Act::permit_end; }
+
 struct Answered {
   ActionAnswer answer;
   std::int64_t seq{0};   // Of the last row the act caused.

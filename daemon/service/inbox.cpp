@@ -33,6 +33,7 @@ bool Inbox::add_act(Asked asked) {
   {
     const std::lock_guard lock{mutex_};
     if (!stop) {
+      if (acts_.size() >= most_acts && !makes_safe(asked.action.what)) return false;
       if (!acts_.push(std::move(asked))) return false;
     } else if (!stops_.push(std::move(asked))) {
       if (!joined_stop_) {

@@ -31,7 +31,8 @@ class Inbox {
   void add_scan(Scan scan);
   void add_report(OutputReport report);
   void add_news(News news);
-  // False: too many acts are waiting; try again. Never for a `stop`: where even those are many, it joins the last one.
+  // False: too many acts are waiting; try again. Acts that make safe have as much room again. Never for a `stop`: where
+  // even those are many, it joins the last one.
   [[nodiscard]] bool add_act(Asked asked);
   // Somebody wants a fresh picture, something became durable, or the end is near: look up from waiting.
   void wake();
@@ -49,7 +50,7 @@ class Inbox {
 
   std::mutex mutex_;
   std::condition_variable arrived_;
-  BoundedQueue<Asked> stops_{most_acts}, acts_{most_acts};
+  BoundedQueue<Asked> stops_{most_acts}, acts_{2 * most_acts};  // The second half for acts that make safe.
   BoundedQueue<News> news_{most_news};
   BoundedQueue<OutputReport> reports_{most_reports};
   BoundedQueue<Scan> scans_{most_scans};

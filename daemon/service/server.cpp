@@ -5,7 +5,10 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <array>
 #include <atomic>
+#include <boost/asio/buffer.hpp>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/post.hpp>
@@ -14,6 +17,7 @@
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
 #include <chrono>
+#include <list>
 #include <mutex>
 #include <optional>
 #include <thread>
@@ -65,32 +69,52 @@ class Session : public std::enable_shared_from_this<Session> {
     ServerLimits limits;
     std::shared_ptr<Gate> gate;
     std::size_t sessions{0};
+    std::list<Session*> silent{};  // Those that wait for a request, the longest first.
   };
   Session(Local::socket socket, Shared& shared)
       : stream_{std::move(socket)}, timer_{stream_.get_executor()}, shared_{shared},
         peer_uid_{peer_uid(stream_.socket().native_handle())} {
     ++shared_.sessions;
   }
-  ~Session() { --shared_.sessions; }
+  ~Session() {
+    end_silence();
+    --shared_.sessions;
+  }
 
   void read() {
+    shared_.silent.push_back(this);
     parser_.emplace();
     parser_->header_limit(static_cast<std::uint32_t>(shared_.limits.header_bytes));
     parser_->body_limit(shared_.limits.body_bytes);
     stream_.expires_after(std::chrono::seconds{shared_.limits.seconds_to_send});
     http::async_read(stream_, buffer_, *parser_, [self = shared_from_this()](error_code error, std::size_t) {
+      self->end_silence();
       if (error) self->refuse(error);
       else self->handle();
     });
   }
-  void turn_away() {
-    keep_alive_ = false;
-    write({503, problem_body("too-many-connections", "too many connections; try again")});
+  // Only what is never refused is heard on it.
+  void hear_little() { little_ = true; }
+  bool hears_little() const { return little_; }
+  void close() {
+    error_code ignored;
+    stream_.socket().shutdown(Local::socket::shutdown_both, ignored);
+    stream_.close();
   }
 
  private:
+  void end_silence() { std::erase(shared_.silent, this); }
+
+  bool never_refused() const {
+    const auto& message = parser_->get();
+    const auto view = [](auto text) { return std::string_view{text.data(), text.size()}; };
+    return shared_.limits.never_refused && shared_.limits.never_refused(view(message.method_string()), view(message.target()));
+  }
+
   void refuse(error_code error) {
     keep_alive_ = false;
+    if (never_refused()) return hand_over(Objection::not_whole);
+    unread_ = true;
     if (error == http::error::header_limit) return write({431, problem_body("header-too-long", "header too long")});
     if (error == http::error::body_limit) return write({413, problem_body("body-too-long", "body too long")});
     if (error.category() == http::make_error_code(http::error::bad_value).category() &&
@@ -106,14 +130,19 @@ class Session : public std::enable_shared_from_this<Session> {
 
   void handle() {
     const auto& message = parser_->get();
-    keep_alive_ = message.keep_alive() && ++requests_ < shared_.limits.requests_per_connection;
-    if (two_lengths()) {
-      keep_alive_ = false;
-      return write({400, problem_body("two-lengths", "the length of the body is stated twice")});
-    }
+    const Objection objection = two_lengths() ? Objection::two_lengths : little_ ? Objection::crowded : Objection::none;
+    keep_alive_ = message.keep_alive() && ++requests_ < shared_.limits.requests_per_connection && objection == Objection::none;
+    if (objection == Objection::none || never_refused()) return hand_over(objection);
+    if (objection == Objection::crowded) return write({503, problem_body("too-many-connections", "too many connections; try again")});
+    write({400, problem_body("two-lengths", "the length of the body is stated twice")});
+  }
+
+  void hand_over(Objection objection) {
+    unread_ = objection == Objection::not_whole;
+    const auto& message = parser_->get();
     const auto text = [](auto view) { return std::string(view.data(), view.size()); };
     const Request request{text(message.method_string()), text(message.target()),
-                          text(message[http::field::content_type]), message.body(), peer_uid_};
+                          text(message[http::field::content_type]), message.body(), peer_uid_, objection};
     const int number = ++number_;
     timer_.expires_after(std::chrono::seconds{shared_.limits.seconds_to_answer});
     timer_.async_wait([self = shared_from_this(), number](error_code error) {
@@ -144,15 +173,24 @@ class Session : public std::enable_shared_from_this<Session> {
     response_.prepare_payload();
     stream_.expires_after(std::chrono::seconds{shared_.limits.seconds_to_send});
     http::async_write(stream_, response_, [self = shared_from_this()](error_code error, std::size_t) {
+      if (!error && self->unread_) return self->drain();
       if (error || !self->keep_alive_) return self->close();
       self->read();
     });
   }
 
-  void close() {
+  // Who closes on bytes that nobody has read takes the answer from the other side as well.
+  void drain() {
     error_code ignored;
-    stream_.socket().shutdown(Local::socket::shutdown_both, ignored);
-    stream_.close();
+    stream_.socket().shutdown(Local::socket::shutdown_send, ignored);
+    stream_.expires_after(std::chrono::seconds{1});
+    swallow();
+  }
+  void swallow() {
+    stream_.async_read_some(asio::buffer(swallowed_), [self = shared_from_this()](error_code error, std::size_t) {
+      if (error) self->close();
+      else self->swallow();
+    });
   }
 
   Stream stream_;
@@ -163,7 +201,8 @@ class Session : public std::enable_shared_from_this<Session> {
   std::optional<http::request_parser<http::string_body>> parser_;
   http::response<http::string_body> response_;
   int requests_{0}, number_{0}, answered_{0};
-  bool keep_alive_{false};
+  std::array<char, 4096> swallowed_{};
+  bool keep_alive_{false}, little_{false}, unread_{false};
 };
 
 bool somebody_listens(const std::string& path) {
@@ -210,10 +249,25 @@ class Server::Inside {
       if (error == asio::error::operation_aborted) return;
       if (error) return accept_later();  // No descriptor left, for one: it will not be better at once.
       const auto session = std::make_shared<Session>(std::move(socket), shared_);
-      if (shared_.sessions > shared_.limits.connections) session->turn_away();
-      else session->read();
+      make_room(*session);
+      session->read();
       accept();
     });
+  }
+  // The session is not among the silent ones yet.
+  void make_room(Session& session) {
+    const std::size_t most = shared_.limits.connections;
+    if (shared_.sessions <= most) return;
+    auto longest = std::find_if(shared_.silent.begin(), shared_.silent.end(), [](const Session* s) { return !s->hears_little(); });
+    if (longest == shared_.silent.end()) {
+      session.hear_little();
+      if (shared_.sessions <= 2 * most) return;
+      longest = shared_.silent.begin();
+    }
+    if (longest == shared_.silent.end()) return session.close();
+    Session& goes = **longest;
+    shared_.silent.erase(longest);
+    goes.close();
   }
   void accept_later() {
     pause_.expires_after(std::chrono::milliseconds{200});

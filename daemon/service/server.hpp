@@ -3,20 +3,29 @@
 //
 // Limits: 32 connections, 8 KiB of header, 64 KiB of body, 10 s for a whole request to arrive and for a reply to be
 // taken, 100 requests a connection. What exceeds one is answered where that makes sense, and closed.
+//
+// Nobody is locked out by connections that ask nothing: the one that has been silent for longest makes room. Where every
+// one has a request in hand, 32 more are heard for what `never_refused` names. Such a request is handed over
+// whatever is wrong with it (its body too long, cut off, stated twice), with as much of its body as came.
 #pragma once
 
 #include <cstdint>
 #include <functional>
 #include <memory>
 #include <string>
+#include <string_view>
 
 #include "config/result.hpp"
 
 namespace standfast {
 
+// Why a request would be refused if it were of any other kind.
+enum class Objection : std::uint8_t { none, crowded, not_whole, two_lengths };
+
 struct Request {
   std::string method, target, content_type, body;
   std::int64_t peer_uid{-1};  // Of the process at the other end, as the kernel says; -1 unknown.
+  Objection objection{Objection::none};
 };
 struct Reply {
   int status{200};
@@ -30,6 +39,8 @@ struct ServerLimits {
   std::size_t connections{32}, header_bytes{8 * 1024}, body_bytes{64 * 1024};
   int requests_per_connection{100};
   int seconds_to_send{10}, seconds_to_answer{10};
+  // By method and target; none: everything may be refused.
+  bool (*never_refused)(std::string_view method, std::string_view target){nullptr};
 };
 
 class Server {

@@ -6,6 +6,7 @@
 #include "tools/standfast/json_text.hpp"
 #include "tools/standfast/local_time.hpp"
 #include "tools/standfast/screen.hpp"
+#include "tools/standfast/seen.hpp"
 
 using namespace standfast;
 using namespace standfast::client;
@@ -278,4 +279,22 @@ TEST_CASE("every command has a summary, an example that begins with it, and a na
       CHECK(std::string(option.name) != "yes");
     }
   }
+}
+
+TEST_CASE("who decides on the newest picture is shown what stands in it") {
+  json::object shown = picture("hold", false);
+  shown["signal"].as_object()["subject"] = "differential A-B";
+  shown["stage"] = json::object{{"any", true}, {"name", "Raise"}, {"state", "observation"}, {"step", json::object{{"name", "75 %"}}}};
+  shown["alarms"] = json::array{json::object{
+      {"number", 12}, {"level", "hold"}, {"subject", "differential A-B"}, {"state", "latched_unacknowledged"}}};
+  const std::string words = picture_words(shown);
+  for (const char* part : {"picture 17", "HOLD: differential A-B", "permit  none", "Raise, 75 %, observation",
+                           "12  hold  differential A-B, latched unacknowledged"})
+    CHECK(has(words, part));
+}
+
+TEST_CASE("what the daemon judges on what was seen is known here") {
+  for (const char* act : {"reset", "permit_give", "stage_enter", "stage_approve", "stage_skip", "accept_uncertain", "adopt"})
+    CHECK(loosens(act));
+  for (const char* act : {"stop", "permit_end", "acknowledge", "silence", "offer", "shift_end"}) CHECK_FALSE(loosens(act));
 }

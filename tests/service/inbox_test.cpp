@@ -51,8 +51,9 @@ TEST_CASE("scans that do not fit are counted, and the count is an event in front
 TEST_CASE("a stop is taken with every queue full, and before everything else") {
   Inbox inbox;
   for (std::size_t i = 0; i < Inbox::most_scans + 1; ++i) inbox.add_scan(Scan{});
-  for (std::size_t i = 0; i < Inbox::most_acts; ++i) REQUIRE(inbox.add_act(asked(Act::acknowledge)));
-  CHECK_FALSE(inbox.add_act(asked(Act::acknowledge)));
+  for (std::size_t i = 0; i < Inbox::most_acts; ++i) REQUIRE(inbox.add_act(asked(Act::reset)));
+  CHECK_FALSE(inbox.add_act(asked(Act::permit_give)));
+  for (const Act safe : {Act::permit_end, Act::acknowledge, Act::silence}) CHECK(inbox.add_act(asked(safe)));
   int answers = 0;
   const auto many = static_cast<int>(Inbox::most_acts) + 10;
   for (int i = 0; i < many; ++i) CHECK(inbox.add_act(asked(Act::stop, [&](const Answered&) { ++answers; })));

@@ -102,20 +102,6 @@ TEST_CASE("an unknown person's act goes on without authority, so that the refusa
   CHECK_FALSE(asked->hint.empty());
 }
 
-TEST_CASE("a stop needs no name and never waits for the list of people") {
-  const auto asked = act_request(
-      post(R"({"act":"stop","as":"S. Vane"})"),
-      []() -> Result<People, std::string> {
-        FAIL("a stop looked at the list");
-        return People{};
-      },
-      std::nullopt);
-  REQUIRE(asked);
-  CHECK(asked->action.what == Act::stop);
-  CHECK(asked->action.person.name == "S. Vane");
-  CHECK(asked->hint.empty());
-}
-
 TEST_CASE("a list that cannot be read leaves every name without authority") {
   const auto unreadable = []() -> Result<People, std::string> { return Failure{std::string("people.json: no such luck")}; };
   const auto asked = act_request(post(R"({"act":"reset","as":"S. Vane"})"), unreadable, std::nullopt);
@@ -128,9 +114,9 @@ TEST_CASE("a request that is not an act is refused with what is wrong") {
   const std::string long_reason(reason_most + 1, 'a');
   for (const std::string& body :
        {std::string(), std::string("[]"), std::string("{\"act\":\"fly\"}"),
-        std::string("{\"act\":\"stop\",\"force\":true}"), std::string("{\"act\":\"stop\",\"reason\":7}"),
-        "{\"act\":\"stop\",\"reason\":\"" + long_reason + "\"}", std::string("{\"act\":\"stop\",\"reason\":\"a\\nb\"}"),
-        std::string("{\"act\":\"reset\",\"seen\":\"12\"}"), std::string("{\"act\":\"stop\",\"reason\":\"\xff\"}"),
+        std::string("{\"act\":\"reset\",\"force\":true}"), std::string("{\"act\":\"reset\",\"reason\":7}"),
+        "{\"act\":\"reset\",\"reason\":\"" + long_reason + "\"}", std::string("{\"act\":\"reset\",\"reason\":\"a\\nb\"}"),
+        std::string("{\"act\":\"reset\",\"seen\":\"12\"}"), std::string("{\"act\":\"reset\",\"reason\":\"\xff\"}"),
         std::string("{\"act\":[[[[[[[]]]]]]]}")})
     CHECK_FALSE(act_request(post(body), crew, std::nullopt));
 }

@@ -6,7 +6,9 @@
 #include <catch2/catch.hpp>
 #include <condition_variable>
 #include <cstring>
+#include <memory>
 #include <mutex>
+#include <thread>
 #include <vector>
 
 #include "daemon/service/server.hpp"
@@ -179,27 +181,89 @@ TEST_CASE("a connection serves so many requests and no more") {
   CHECK(count == 3);
 }
 
-TEST_CASE("one connection too many is turned away, and there is room again when one goes") {
-  ServerLimits limits;
-  limits.connections = 2;
-  Served served{limits};
-  Peer first{served.path};
-  first.send(get);
-  first.until("GET /a");
-  {
-    Peer second{served.path};
-    second.send(get);
-    second.until("GET /a");
-    Peer third{served.path};
-    CHECK(has(third.all(), "503"));
+TEST_CASE("sixty-four connections that ask nothing keep nobody out") {
+  Served served;
+  std::vector<std::unique_ptr<Peer>> silent;
+  for (int i = 0; i < 64; ++i) {
+    silent.push_back(std::make_unique<Peer>(served.path));
+    if (i % 2) silent.back()->send("POST /a HTT");  // Half of them begin and never end.
   }
-  std::string answer;
-  for (int tries = 0; tries < 1000 && !has(answer, "200"); ++tries) {
+  for (int i = 0; i < 100; ++i) {
     Peer next{served.path};
     next.send(get);
-    answer = next.until("GET /a");
+    CHECK(has(next.until("GET /a"), "200"));
   }
-  CHECK(has(answer, "200"));
+}
+
+TEST_CASE("where every connection has a request in hand, only what is never refused is heard") {
+  std::mutex mutex;
+  std::vector<ReplyTo> kept;
+  ServerLimits limits;
+  limits.connections = 2;
+  limits.never_refused = [](std::string_view, std::string_view target) { return target == "/stop"; };
+  Served served{limits, [&](const Request& request, const ReplyTo& reply) {
+                  if (request.target == "/stop") return reply({200, request.objection == Objection::crowded ? "heard in the crowd" : ""});
+                  const std::lock_guard lock{mutex};
+                  kept.push_back(reply);
+                }};
+  const auto in_hand = [&] {
+    const std::lock_guard lock{mutex};
+    return kept.size();
+  };
+  Peer first{served.path}, second{served.path};
+  first.send(get);
+  second.send(get);
+  while (in_hand() < 2) std::this_thread::yield();
+  Peer third{served.path};
+  third.send(get);
+  CHECK(has(third.all(), "503"));
+  for (int i = 0; i < 10; ++i) {
+    Peer stop{served.path};
+    stop.send("POST /stop HTTP/1.1\r\nContent-Length: 0\r\n\r\n");
+    CHECK(has(stop.all(), "heard in the crowd"));
+  }
+  std::vector<std::unique_ptr<Peer>> silent;
+  for (int i = 0; i < 10; ++i) silent.push_back(std::make_unique<Peer>(served.path));
+  Peer stop{served.path};
+  stop.send("POST /stop HTTP/1.1\r\nContent-Length: 0\r\n\r\n");
+  CHECK(has(stop.all(), "heard in the crowd"));
+  const std::lock_guard lock{mutex};
+  for (const ReplyTo& reply : kept) reply({200, "at last"});
+  CHECK(has(first.until("at last"), "200"));
+}
+
+TEST_CASE("what is never refused is handed over with its body too long, cut off or stated twice") {
+  ServerLimits limits;
+  limits.never_refused = [](std::string_view method, std::string_view) { return method == "POST"; };
+  std::mutex mutex;
+  std::vector<Objection> objections;
+  Served served{limits, [&](const Request& request, const ReplyTo& reply) {
+                  {
+                    const std::lock_guard lock{mutex};
+                    objections.push_back(request.objection);
+                  }
+                  reply({200, "heard"});
+                }};
+  const auto sent = [&](const std::string& bytes) {
+    Peer peer{served.path};
+    peer.send(bytes);
+    return peer.all();
+  };
+  CHECK(has(sent("POST /stop HTTP/1.1\r\nContent-Length: 1000000000\r\n\r\n" + std::string(100'000, 'a')), "heard"));
+  CHECK(has(sent("POST /stop HTTP/1.1\r\nTransfer-Encoding: chunked\r\n\r\n20000\r\n" + std::string(0x20000, 'a') + "\r\n0\r\n\r\n"),
+            "heard"));
+  CHECK(has(sent("POST /stop HTTP/1.1\r\nContent-Length: 4\r\nContent-Length: 3\r\n\r\nabcd"), "heard"));
+  {
+    Peer gone{served.path};
+    gone.send("POST /stop HTTP/1.1\r\nContent-Length: 10\r\n\r\ncra");
+  }
+  const auto count = [&] {
+    const std::lock_guard lock{mutex};
+    return objections.size();
+  };
+  while (count() < 4) std::this_thread::yield();
+  CHECK(objections.front() == Objection::not_whole);
+  CHECK(objections.back() == Objection::not_whole);
 }
 
 TEST_CASE("a request that does not arrive in time is closed") {

@@ -6,7 +6,7 @@ namespace {
 const Option as{"as", "NAME", "who acts; a name on the station's list of people"};
 const Option second{"second", "NAME", "the second person, where two are needed"};
 const Option reason{"reason", "TEXT", "why"};
-const Option seen{"seen", "NUMBER", "the picture this is decided on, as `status` shows it; default: the newest"};
+const Option seen{"seen", "NUMBER", "the picture this is decided on, as `status` shows it; default: the newest, which is printed"};
 const Option job{"job", "DIR", "the job's folder; default: that of the running daemon"};
 const Option since{"since", "TIME", "from then on: 2027-03-01T07:15:00Z, 14:32, -10min"};
 const Option until{"until", "TIME", "before then"};
@@ -26,7 +26,7 @@ const Command table[] = {
      0,
      0,
      "offer the files in the job's folder for adoption",
-     {as, seen},
+     {as},
      "standfast offer --as 'P. Reed'",
      offer},
     {"adopt",

@@ -31,7 +31,7 @@ bool anything_open(const json::object& before, bool latching_only) {
 
 std::string alarms_words(const Deed& deed, const json::object& before, const std::string& what, bool latching_only) {
   if (deed.object != "all" && !deed.object.empty()) return "alarm " + deed.object + " " + what;
-  return anything_open(before, latching_only) ? "every open alarm " + what : "no alarm was open: nothing was " + what;
+  return before.empty() || anything_open(before, latching_only) ? "every open alarm " + what : "no alarm was open: nothing was " + what;
 }
 
 std::string permit_words(const Deed& deed) {
@@ -47,6 +47,7 @@ std::string done_words(const Deed& deed, const json::object& before) {
   if (deed.act == "silence") return silence_words(deed, before);
   if (deed.act == "reset") return alarms_words(deed, before, "reset", true);
   if (deed.act == "permit_give") return permit_words(deed);
+  if (deed.act == "permit_end" && before.empty()) return "whatever permit was given has ended";
   if (deed.act == "permit_end")
     return truth_at(object_at(before, "permit"), "given") ? "the permit has ended" : "no permit was given: nothing has ended";
   if (deed.act == "stage_enter") return "stage " + deed.object + " entered";

@@ -1,6 +1,5 @@
 #include "tools/standfast/talk.hpp"
 
-#include <charconv>
 #include <chrono>
 #include <iostream>
 #include <thread>
@@ -10,6 +9,7 @@
 #include "tools/standfast/findings.hpp"
 #include "tools/standfast/http.hpp"
 #include "tools/standfast/json_text.hpp"
+#include "tools/standfast/seen.hpp"
 
 namespace standfast::client {
 namespace {
@@ -26,16 +26,6 @@ json::object parsed(const HttpAnswer& answer) {
 HttpAnswer answer_or_trouble(Result<HttpAnswer, std::string> answer) {
   if (!answer) throw Trouble{not_reachable, answer.error()};
   return std::move(*answer);
-}
-
-std::int64_t seen_of(const Arguments& arguments, const json::object& picture) {
-  if (!arguments.has("seen")) return picture.at("picture").to_number<std::int64_t>();
-  const std::string text = arguments.get("seen");
-  std::int64_t seen = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), seen);
-  if (error != std::errc{} || end != text.data() + text.size())
-    throw Trouble{usage, "--seen wants the number of a picture, as `standfast status` shows it"};
-  return seen;
 }
 
 // What a refusal means to a script.
@@ -97,10 +87,26 @@ int tell_answer(const Arguments& arguments, const Asked& asked, const HttpAnswer
   return on_disk || stop ? done : io;
 }
 
-int send(const Arguments& arguments, const std::string& path, const Asked& asked, json::object body) {
+// What makes safe does not depend on it.
+json::object picture_for_words(const Arguments& arguments) {
+  const auto answer = get(socket_of(arguments), "/v1/picture");
+  return answer && answer->status == 200 ? parsed(*answer) : json::object{};
+}
+
+// What makes safe is asked for again where the daemon was too busy to hear: twice asked is no harm.
+HttpAnswer posted(const Arguments& arguments, const std::string& path, const std::string& body, int tries) {
+  while (true) {
+    auto answer = post(socket_of(arguments), path, body);
+    const bool heard = answer && answer->status != 503;
+    if (heard || --tries <= 0) return answer_or_trouble(std::move(answer));
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  }
+}
+
+int send(const Arguments& arguments, const std::string& path, const Asked& asked, json::object body, int tries = 1) {
   for (const char* option : {"as", "second", "reason"})
     if (arguments.has(option)) body[option] = arguments.get(option);
-  return tell_answer(arguments, asked, answer_or_trouble(post(socket_of(arguments), path, json::serialize(body))));
+  return tell_answer(arguments, asked, posted(arguments, path, json::serialize(body), tries));
 }
 
 }  // namespace
@@ -123,20 +129,22 @@ json::object picture_of(const Arguments& arguments) {
 }
 
 int act(const Arguments& arguments, const Deed& deed) {
+  constexpr int tries_of_safe = 10;
   json::object body{{"act", deed.act}};
   if (!deed.object.empty()) body["object"] = deed.object;
   if (!deed.value.empty()) body["value"] = deed.value;
-  Asked asked{deed, {}};
-  if (deed.act != "stop") {  // A stop asks for nothing first.
-    asked.before = picture_of(arguments);
-    body["seen"] = seen_of(arguments, asked.before);
-  }
+  if (deed.act == "stop") return send(arguments, "/v1/stop", {deed, {}}, std::move(body), tries_of_safe);
+  if (deed.act == "permit_end" || deed.act == "acknowledge" || deed.act == "silence")
+    return send(arguments, "/v1/act", {deed, picture_for_words(arguments)}, std::move(body), tries_of_safe);
+  const Asked asked{deed, picture_of(arguments)};
+  if (loosens(deed.act)) body["seen"] = seen_by_person(arguments, asked.before);
   return send(arguments, "/v1/act", asked, std::move(body));
 }
 
 int act_on_files(const Arguments& arguments, const std::string& path, const std::string& value) {
   const Asked asked{{path, {}, value}, picture_of(arguments)};
-  json::object body{{"seen", seen_of(arguments, asked.before)}};
+  json::object body;
+  if (loosens(path)) body["seen"] = seen_by_person(arguments, asked.before);
   if (!value.empty()) body["value"] = value;
   return send(arguments, "/v1/" + path, asked, std::move(body));
 }

@@ -1,0 +1,29 @@
+// The acts that make safe: stop, permit end, acknowledge, silence. They are anybody's and are never refused for their form:
+// what is too long is cut, what cannot be shown is spelled out, what cannot be read at all is recorded as it came.
+//
+// POST /v1/stop is a stop whatever comes with it. POST /v1/act is one of them as soon as it names one of them, be the rest
+// of the body broken, of another content type or cut off.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "daemon/service/asked.hpp"
+#include "daemon/service/people.hpp"
+#include "daemon/service/server.hpp"
+
+namespace standfast {
+
+// What the server must hand over whatever is wrong with it.
+bool never_refused(std::string_view method, std::string_view target);
+
+// None: it names no act that makes safe. Names are looked up in `people`; one that is not there acts without a role's
+// authority, which none of these acts needs.
+std::optional<Action> safe_act(const Request& request, const People& people);
+
+// One line of at most so many bytes of UTF-8: control characters and bytes that are none appear as \xNN, and what is cut
+// off is marked by dots.
+std::string plain_words(std::string_view text, std::size_t most);
+
+}  // namespace standfast
