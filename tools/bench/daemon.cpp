@@ -2,7 +2,7 @@
 
 #include <fcntl.h>
 #include <signal.h>
-#include <spawn.h>
+#include <sys/prctl.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -28,17 +28,20 @@ constexpr int patience_ms = 600'000;  // Only a guard against waiting for ever.
 
 path program() { return std::filesystem::read_symlink("/proc/self/exe").parent_path() / "../../daemon/standfastd"; }
 
+// It ends with us, however we end: also on the thread that gives up.
 pid_t started(const path& folder) {
-  std::string name = program().string(), job = (folder / "job").string(), station = (folder / "station").string();
-  std::string job_option = "--job", station_option = "--station";
-  char* words[] = {name.data(), job_option.data(), job.data(), station_option.data(), station.data(), nullptr};
-  posix_spawn_file_actions_t files;
-  posix_spawn_file_actions_init(&files);
-  const std::string log = (folder / "daemon.log").string();
-  posix_spawn_file_actions_addopen(&files, 2, log.c_str(), O_WRONLY | O_CREAT | O_APPEND, 0600);
-  pid_t process = -1;
-  if (posix_spawn(&process, name.c_str(), &files, nullptr, words, environ) != 0) give_up("cannot start " + name);
-  posix_spawn_file_actions_destroy(&files);
+  const std::string name = program().string(), job = (folder / "job").string(), station = (folder / "station").string();
+  const int log = ::open((folder / "daemon.log").c_str(), O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600);
+  const pid_t process = ::fork();
+  if (process == 0) {
+    ::prctl(PR_SET_PDEATHSIG, SIGTERM);
+    ::dup2(log, STDOUT_FILENO);
+    ::dup2(log, STDERR_FILENO);
+    ::execl(name.c_str(), name.c_str(), "--job", job.c_str(), "--station", station.c_str(), nullptr);
+    ::_exit(127);
+  }
+  ::close(log);
+  if (process < 0) give_up("cannot start " + name);
   return process;
 }
 
