@@ -109,13 +109,21 @@ void Expecting::before(Duration until, const Effects& effects) {
 
 void Expecting::answered(const PlannedAct& act, const Effects& effects) {
   ++outcome_.checks;
-  for (const EffectRow& row : effects.rows) {
-    const auto* answer = std::get_if<ActionAnswer>(&row);
-    if (!answer || answer->code == act.expected) continue;
-    outcome_.failing.push_back({part_.file, act.place, act.at,
-                                "answer: expected " + act.expected + ", was " + answer->code +
-                                    (answer->text.empty() ? "" : " (" + answer->text + ")")});
-  }
+  std::string was = "none";
+  for (const EffectRow& row : effects.rows)
+    if (const auto* answer = std::get_if<ActionAnswer>(&row)) {
+      if (answer->code == act.expected) return;
+      was = answer->code + (answer->text.empty() ? "" : " (" + answer->text + ")");
+    }
+  outcome_.failing.push_back({part_.file, act.place, act.at, "answer: expected " + act.expected + ", was " + was});
+}
+
+void Expecting::ended() {
+  for (std::size_t i = 0; i < done_.size(); ++i)
+    if (!done_[i]) fail(part_.rehearsal.expect[i], part_.rehearsal.lasts, "not looked at: it is not over when the rehearsal ends");
+  for (const PlannedAct& act : part_.rehearsal.acts)
+    if (act.at >= part_.rehearsal.lasts)
+      outcome_.failing.push_back({part_.file, act.place, part_.rehearsal.lasts, "not done: it is later than the rehearsal ends"});
 }
 
 }  // namespace standfast::rehearse

@@ -16,6 +16,8 @@ class Expecting {
   // expected at an instant is asked before anything that happens at that instant later in the file's own order.
   void before(Duration until, const Effects& effects);
   void answered(const PlannedAct& act, const Effects& effects);
+  // What never had its turn has not been proved: it fails.
+  void ended();
 
   std::int64_t picture() const { return state_.picture; }
 

@@ -50,6 +50,7 @@ class Stage {
     now_ = end;
     tell(Tick{});
     expecting.before(part.rehearsal.lasts + nanoseconds(1), effects_);
+    expecting.ended();
   }
 
  private:
