@@ -44,6 +44,14 @@ def replay(client, job):
     return done.stdout.strip().splitlines()[-1]
 
 
+def stay(daemon):
+    """Until the daemon ends or somebody presses Ctrl-C, which is as it should be."""
+    try:
+        daemon.wait()
+    except KeyboardInterrupt:
+        print(flush=True)
+
+
 def run(options, folder):
     story = Story()
     rig = standfast = None
@@ -60,8 +68,8 @@ def run(options, folder):
         story.tell(f"meanwhile the daemon used {cpu:.1f} s of one core ({100 * cpu / seconds:.1f} %) and at most {memory:.0f} MiB")
         if options.stay:
             print(how_to_read(folder, built["client"]))
-            print(f"\n  Rig and daemon go on. Look: {built['client']} watch --station {station}\n  End with Ctrl-C.")
-            standfast.process.wait()
+            print(f"\n  Rig and daemon go on. Look: {built['client']} watch --station {station}\n  End with Ctrl-C.", flush=True)
+            stay(standfast.process)
         end(standfast.process)
         story.tell(replay(built["client"], job))
         print(how_to_read(folder, built["client"]))
@@ -83,4 +91,5 @@ def main():
     sys.exit(run(options, folder.resolve()))
 
 
-main()
+if __name__ == "__main__":
+    main()
