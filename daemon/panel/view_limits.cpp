@@ -36,8 +36,9 @@ json::object level_view(const Drawing& drawing, const LevelInForce& level, const
   return view;
 }
 
-// Of both sides the one nearer to a bound; equal sides are one reading.
+// Of both sides the one that is off its scale, else the one nearer to a bound; equal sides are one reading.
 const Reading& telling_side(const LimitInForce& limit, const Judged& last) {
+  if (last.low.saturated != last.high.saturated) return last.low.saturated != Saturation::none ? last.low : last.high;
   std::optional<double> above, below;
   for (const auto& level : limit.levels) {
     if (!level) continue;

@@ -149,7 +149,8 @@ void add_target(const Drawing& drawing, std::size_t place, const JackTarget& tar
 namespace {
 
 json::object quantity_view(const Drawing& drawing, const QuantityRef& of) {
-  const Reading reading = evaluate(of, context_of(drawing.state, Take::as_read)).high;
+  const Judged judged = evaluate(of, context_of(drawing.state, Take::as_read));
+  const Reading& reading = judged.low.saturated != Saturation::none ? judged.low : judged.high;
   json::object view = reading_view(drawing, reading);
   if (reading.quality == Quality::bad && drawing.before)
     add_last(drawing, last_of(of, *drawing.before, drawing.last, drawing.state), Sign::minus, view);

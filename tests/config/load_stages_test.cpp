@@ -90,6 +90,21 @@ TEST_CASE("a target is the planned share of the expected column load") {
   CHECK(first.read_at.size() == 5);
 }
 
+// A load that falls while the pump may run is support that is lost (common practice, no source). What a tower is worth
+// follows from the plan itself: a full target over its predicted travel.
+TEST_CASE("in every stage that raises, each jack is held when its load falls as fast as a tower sinking 1 mm a minute makes it") {
+  for (const StageKind kind : {StageKind::snug, StageKind::raise})
+    for (int jack = 1; jack <= 4; ++jack) {
+      const Limit& falls = limit(stage(transfer(), kind), "rate load J" + std::to_string(jack) + " over 10 s");
+      REQUIRE((falls.hold && falls.hold->below && falls.review && falls.review->below));
+      CHECK_FALSE(falls.hold->above);
+      const double hold = bound_value(*falls.hold->below, falls.of, store(), transfer(), nullptr);
+      const double per_metre = 0.275 * 1480e3 / 6.5e-3, millimetre_a_minute = 1e-3 / 60;
+      CHECK(-hold == Approx(per_metre * millimetre_a_minute).epsilon(0.1));
+      CHECK(bound_value(*falls.review->below, falls.of, store(), transfer(), nullptr) == Approx(hold / 4));
+    }
+}
+
 TEST_CASE("a slip in a name of two words is answered with the whole name") {
   const std::string plan = test::bytes_of(test::grain_store + "stages.yaml");
   const auto nearest = [&](const std::string& written) {

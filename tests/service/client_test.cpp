@@ -46,7 +46,7 @@ json::object crowded() {
   signal["what_to_do"] = "Stop pumping. Keep pressure. Stand back.";
   signal["reset_by"] = "engineer + second person";
   json::object step{{"name", "75 %"},      {"number", 2},          {"of", 4},
-                    {"percent", "75.0 %"}, {"observe_ms", 600000}, {"observed_ms", 134000},
+                    {"percent", "75.0 %"}, {"observe_ms", 600000}, {"observed_ms", 134000}, {"reached", true},
                     {"in_band", false},    {"reading_sets", 3},    {"reading_sets_planned", 5}};
   full["stage"] = json::object{
       {"any", true},

@@ -67,6 +67,14 @@ TEST_CASE("what falls silent keeps its last number in the picture, with its age,
   CHECK_FALSE(shop.jack().at("load").as_object().contains("last"));
 }
 
+TEST_CASE("what is off its scale is told as that, on whichever side, and never as a number") {
+  Shop shop;
+  shop.shows(s1, 0.15, 100);
+  shop.state.values.channels[s1].reading.saturated = Saturation::high;
+  shop.state.values.channels[s1].reading.quality = Quality::uncertain;
+  CHECK(shop.jack().at("travel_left").at("text") == "below its range");
+}
+
 TEST_CASE("another revision remembers no number of the one before") {
   Shop shop;
   shop.shows(s1, 0.02, 88);

@@ -2,13 +2,15 @@
 from parts import NotAsExpected
 
 HEAD, RATE = "movement HEAD since baseline", "rate movement HEAD over 10 s"
+# The head that is pushed up takes its load with it: every jack is relieved, and a load that falls is a HOLD of its own.
+FALLING = {(f"rate load J{n} over 10 s", "hold") for n in (1, 2, 3, 4)}
 
 # Each first-out with what followed it before all was reset: subject and level.
 EPISODES = [
     (("start", "hold"), {("plan", "hold")}),
     (("output module", "hold"), set()),          # The cable pulled for the proof.
     (("instrument G2", "hold"), set()),          # The gauge that dies.
-    ((HEAD, "stop"), {(HEAD, "hold"), (RATE, "hold")}),
+    ((HEAD, "stop"), {(HEAD, "hold"), (RATE, "hold")} | FALLING),
 ]
 
 # The permit's contact, as the module saw it: on by its coil, off by what.

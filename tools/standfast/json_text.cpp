@@ -41,6 +41,12 @@ const json::array& array_at(const json::object& object, std::string_view key) {
   return found && found->is_array() ? found->get_array() : none;
 }
 
+std::string cell_words(const json::object& reading) {
+  if (text_at(reading, "quality") != "bad") return text_at(reading, "text");
+  const std::string cause = text_at(reading, "cause");
+  return cause == "filling" ? "filling" : cause == "mark-missing" ? "no mark yet" : "NO DATA";
+}
+
 std::string last_words(const json::object& reading) {
   const json::object& last = object_at(reading, "last");
   return last.empty() ? std::string() : text_at(last, "text") + ", " + clock_text(number_at(last, "age_ms")) + " ago";

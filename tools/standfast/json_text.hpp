@@ -18,6 +18,8 @@ bool truth_at(const boost::json::object& object, std::string_view key);
 const boost::json::object& object_at(const boost::json::object& object, std::string_view key);
 const boost::json::array& array_at(const boost::json::object& object, std::string_view key);
 
+// What a reading says in a cell of a table; where it has no number, that in a word: its cause stands elsewhere.
+std::string cell_words(const boost::json::object& reading);
 // Of a reading without a number: the last it had, marked with how old that is; empty where there was none.
 std::string last_words(const boost::json::object& reading);
 

@@ -51,6 +51,19 @@ std::string pending_of(const json::object& limit) {
   return {};
 }
 
+// What it is, why it came, what to do: three lines that fit a terminal of 80 columns.
+std::string alarm_text(const json::object& alarm, const LocalTime& time) {
+  std::string level = text_at(alarm, "level");
+  std::transform(level.begin(), level.end(), level.begin(), [](char c) { return static_cast<char>(c - 32); });
+  std::string why = text_at(alarm, "why");
+  if (alarm.contains("value")) why += ", at " + shown_at(alarm, "value");
+  if (alarm.contains("bound")) why += ", limit " + shown_at(alarm, "bound");
+  return right(text_at(alarm, "number"), 3) + " " + left(level, 6) + " " + text_at(alarm, "subject") +
+         (truth_at(alarm, "first_out") ? "  (the first)" : "") + "\n           since " + time.clock(text_at(alarm, "since")) + ": " +
+         why + "\n           " + spaced(text_at(alarm, "state")) + "; reset: " + text_at(alarm, "reset_by") + "; " +
+         text_at(alarm, "what_to_do") + "\n";
+}
+
 }  // namespace
 
 int limits(const Arguments& arguments) {
@@ -58,13 +71,14 @@ int limits(const Arguments& arguments) {
   const json::array& list = array_at(picture, "limits");
   if (arguments.has("json")) return tell_json(picture, "limits", list);
   TableText table{
-      {"limit", "now", "review", "HOLD", "STOP", "used", "beyond"}, {false, true, true, true, true, true, false}, {}};
+      {"limit", "now", "REVIEW", "HOLD", "STOP", "used", "beyond"}, {false, true, true, true, true, true, false}, {}};
   for (const json::value& each : list) {
     const json::object& limit = each.as_object();
-    table.lines.push_back({text_at(limit, "name"), shown_at(limit, "value"), bounds_of(limit, "review"),
+    table.lines.push_back({text_at(limit, "name"), cell_words(object_at(limit, "value")), bounds_of(limit, "review"),
                            bounds_of(limit, "hold"), bounds_of(limit, "stop"),
                            limit.contains("used_pct") ? std::to_string(number_at(limit, "used_pct")) + " %" : "",
                            truth_at(limit, "in_force") ? pending_of(limit) : "not in force"});
+    if (text_at(object_at(limit, "value"), "quality") == "bad") table.lines.back().back() += text_at(object_at(limit, "value"), "why");
   }
   std::cout << simulated_heading(picture) << text_of(table);
   return done;
@@ -74,20 +88,8 @@ int alarms(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   const json::array& list = array_at(picture, "alarms");
   if (arguments.has("json")) return tell_json(picture, "alarms", list);
-  const LocalTime time{arguments};
-  TableText table{{"no", "level", "", "since", "what", "at trip", "limit", "state", "reset by"},
-                  {true, false, false, false, false, true, true, false, false},
-                  {}};
-  for (const json::value& each : list) {
-    const json::object& alarm = each.as_object();
-    std::string level = text_at(alarm, "level");
-    std::transform(level.begin(), level.end(), level.begin(), [](char c) { return static_cast<char>(c - 32); });
-    table.lines.push_back({text_at(alarm, "number"), level, truth_at(alarm, "first_out") ? "first" : "",
-                           time.clock(text_at(alarm, "since")),
-                           text_at(alarm, "subject") + ": " + text_at(alarm, "why"), shown_at(alarm, "value"),
-                           shown_at(alarm, "bound"), spaced(text_at(alarm, "state")), text_at(alarm, "reset_by")});
-  }
-  std::cout << simulated_heading(picture) << (list.empty() ? std::string("no open alarms\n") : text_of(table));
+  std::cout << simulated_heading(picture) << (list.empty() ? "no open alarms\n" : "");
+  for (const json::value& each : list) std::cout << alarm_text(each.as_object(), LocalTime{arguments});
   return done;
 }
 
@@ -109,17 +111,17 @@ int readings(const Arguments& arguments) {
                   "no channel '" + name + "' in the rig" + (near.empty() ? "" : "; did you mean '" + near + "'?")};
   }
   if (arguments.has("json")) return tell_json(picture, "readings", wanted);
-  TableText table{{"channel", "reading", "age", "quality", "last", "why", "lost", "bus"},
-                  {false, true, true, false, true, false, true, false},
+  TableText table{{"channel", "reading", "age", "quality", "last", "lost", "bus", "why"},
+                  {false, true, true, false, true, true, false, false},
                   {}};
   for (const json::value& each : wanted) {
     const json::object& channel = each.as_object();
     const json::object& reading = object_at(channel, "reading");
     const bool bad = text_at(reading, "quality") == "bad";
-    table.lines.push_back({text_at(channel, "name"), bad ? "no data" : text_at(reading, "text"),
+    table.lines.push_back({text_at(channel, "name"), bad ? "NO DATA" : text_at(reading, "text"),
                            reading.contains("age_ms") ? std::to_string(number_at(reading, "age_ms") / 1000) + " s" : "",
-                           text_at(reading, "quality"), last_words(reading), text_at(reading, "why"), text_at(channel, "lost"),
-                           text_at(channel, "bus")});
+                           text_at(reading, "quality"), last_words(reading), text_at(channel, "lost"), text_at(channel, "bus"),
+                           text_at(reading, "why")});
   }
   std::cout << simulated_heading(picture) << text_of(table);
   return done;

@@ -100,7 +100,10 @@ void add_stage(Lines& lines, const json::object& picture) {
   if (number_at(step, "of") > 1) where += ", step " + text_at(step, "number") + " of " + text_at(step, "of");
   if (!step.empty()) where += " (" + text_at(step, "percent") + ")";
   lines.push_back({both_sides(where, spaced(text_at(stage, "state"))), Ink::plain});
-  if (number_at(step, "observe_ms") > 0)
+  if (number_at(step, "observe_ms") > 0 && !truth_at(step, "reached"))
+    lines.push_back({"observation period of " + clock_text(number_at(step, "observe_ms")) + " begins when every load stands in its band",
+                     Ink::plain});
+  else if (number_at(step, "observe_ms") > 0)
     lines.push_back(
         {both_sides("observation period " + clock_text(number_at(step, "observed_ms")) + " of " +
                         clock_text(number_at(step, "observe_ms")) +

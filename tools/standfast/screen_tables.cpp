@@ -37,13 +37,6 @@ std::string silent_for(const json::object& reading) {
   return last.empty() ? "NO DATA" : "NO DATA for " + clock_text(number_at(last, "age_ms"));
 }
 
-// What a reading says in a cell; why there is none, in a word.
-std::string reading_cell(const json::object& reading) {
-  if (!is_bad(reading)) return text_at(reading, "text");
-  const std::string cause = text_at(reading, "cause");
-  return cause == "filling" ? "filling" : cause == "mark-missing" ? "no mark yet" : "NO DATA";
-}
-
 // ---- Jacks ----
 
 std::string first_unit(const json::array& jacks, const char* key) {
@@ -92,7 +85,7 @@ std::string jack_line(const json::object& jack, const JackColumns& columns) {
     line += number(columns.shares && !is_bad(share) ? text_at(share, "text") : "", 8);
   }
   const json::object& travel = object_at(jack, "travel_left");
-  return line + number(travel.empty() ? "" : reading_cell(travel), 12);
+  return line + number(travel.empty() ? "" : cell_words(travel), 12);
 }
 
 std::string total_line(const json::object& total, const JackColumns& columns) {
@@ -167,14 +160,14 @@ Sorted sorted_limits(const json::object& picture) {
 }
 
 std::string limit_line(const std::string& name, const json::object& limit) {
-  return left(name, 33) + number(reading_cell(object_at(limit, "value")), 13) + number(bound_of(limit, "hold"), 13) +
+  return left(name, 33) + number(cell_words(object_at(limit, "value")), 13) + number(bound_of(limit, "hold"), 13) +
          number(bound_of(limit, "stop"), 13) + number(used_of(limit), 8);
 }
 
 // A point that no limit in force watches says so; one without data says what it last was, and when.
 std::string point_line(const json::object& point, const json::object* limit) {
   const std::string name = text_at(point, "name");
-  if (!limit) return left(name + " since baseline", 33) + number(reading_cell(object_at(point, "highest")), 13) + "   no limit in force";
+  if (!limit) return left(name + " since baseline", 33) + number(cell_words(object_at(point, "highest")), 13) + "   no limit in force";
   const json::object& value = object_at(*limit, "value");
   const std::string last = is_bad(value) ? last_words(value) : "";
   return limit_line(last.empty() ? text_at(*limit, "name") : name + ", last " + last, *limit);
@@ -182,9 +175,9 @@ std::string point_line(const json::object& point, const json::object* limit) {
 
 std::string half_point(const json::object& point, const json::object* limit) {
   const std::string name = text_at(point, "name");
-  if (!limit) return left(left(name, 10) + number(reading_cell(object_at(point, "highest")), 11) + ", no limit", half_screen);
+  if (!limit) return left(left(name, 10) + number(cell_words(object_at(point, "highest")), 11) + ", no limit", half_screen);
   const std::string hold = bound_of(*limit, "hold");
-  return left(left(name, 10) + number(reading_cell(object_at(*limit, "value")), 11) + " of " +
+  return left(left(name, 10) + number(cell_words(object_at(*limit, "value")), 11) + " of " +
                   (hold.empty() ? bound_of(*limit, "stop") : hold) + number(used_of(*limit), 6),
               half_screen);
 }
