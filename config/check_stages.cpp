@@ -53,14 +53,17 @@ class StagesCheck {
     }
   }
 
+  // Without any, that is said once, and not of every stage and limit that would have needed it.
   void check_baseline() {
+    const bool has_baseline = std::any_of(draft_.stages.begin(), draft_.stages.end(),
+                                          [](const StageDraft& stage) { return stage.stage.kind == StageKind::baseline; });
     for (std::size_t i = 0; i < draft_.stages.size(); ++i) {
       const StageDraft& stage = draft_.stages[i];
       if (stage.stage.kind == StageKind::baseline) {
         if (baseline_ != none)
           complaints_.add("E-baseline", stage.spot, "a second stage of kind baseline", {{}, "one baseline", {}});
         else baseline_ = i;
-      } else if (baseline_ == none && stage.stage.kind != StageKind::commission) {
+      } else if (has_baseline && baseline_ == none && stage.stage.kind != StageKind::commission) {
         complaints_.add("E-baseline", stage.spot, "this stage comes before the baseline is taken",
                         {{}, "commission and baseline before it", {}});
       }
@@ -132,7 +135,7 @@ class StagesCheck {
   void check_quantity(const QuantityRef& of, Spot spot, std::size_t number) {
     const Stage& stage = draft_.stages[number].stage;
     const bool takes_moment = entry_of(of.kind).takes_since && !of.rate;
-    if (takes_moment && of.since == Since::baseline && (baseline_ == none || number <= baseline_))
+    if (takes_moment && of.since == Since::baseline && baseline_ != none && number <= baseline_)
       complain_moment(spot, "the baseline", stage);
     if (takes_moment && of.since == Since::lock_off && !locked_off_before(number))
       complain_moment(spot, "lock-off", stage);

@@ -105,6 +105,30 @@ TEST_CASE("in every stage that raises, each jack is held when its load falls as 
     }
 }
 
+TEST_CASE("while the load is raised, each jack is held when its ram goes further than the plan trusts its prediction") {
+  double trusted = 0;
+  for (const Step& step : stage(transfer(), StageKind::raise).steps)
+    for (const Step::Predicted& predicted : step.predicted) trusted = std::max(trusted, predicted.within.si());
+  for (int jack = 1; jack <= 4; ++jack) {
+    const Limit& departs = limit(stage(transfer(), StageKind::raise), "departure J" + std::to_string(jack));
+    REQUIRE((departs.hold && departs.hold->above && departs.hold->below));
+    CHECK(bound_value(*departs.hold->above, departs.of, store(), transfer(), nullptr) > trusted);
+    CHECK(bound_value(*departs.hold->above, departs.of, store(), transfer(), nullptr) <= 2 * trusted);
+  }
+}
+
+TEST_CASE("a plan without a baseline is told so once, whatever counts from it") {
+  std::string text = test::bytes_of(test::grain_store + "stages.yaml");
+  text.replace(text.find("kind: baseline\n    window: 30 min"), std::string{"kind: baseline\n    window: 30 min"}.size(), "kind: watch");
+  const auto loaded = load_stages(text, "stages.yaml", store());
+  CHECK_FALSE(loaded.value);
+  const auto said = [&](const std::string& code) {
+    return std::count_if(loaded.findings.begin(), loaded.findings.end(), [&](const Finding& f) { return f.code == code; });
+  };
+  CHECK(said("E-baseline") == 1);
+  CHECK(said("E-since-order") == 0);
+}
+
 TEST_CASE("a slip in a name of two words is answered with the whole name") {
   const std::string plan = test::bytes_of(test::grain_store + "stages.yaml");
   const auto nearest = [&](const std::string& written) {

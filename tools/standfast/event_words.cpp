@@ -113,7 +113,7 @@ std::string how_it_stands(const std::string& from, const std::string& to, const 
 
 std::string how_it_went_on(const std::string& from, const std::string& to) {
   const bool on_its_way = from == "observation" || from == "criteria_met" || from == "awaiting_approval";
-  if (to == "running") return from == "approved" ? "goes on to its next step" : on_its_way ? "has left its band" : "was entered";
+  if (to == "running") return from == "approved" ? "begins" : on_its_way ? "has left its band" : "was entered";
   if (to == "observation")
     return from == "running" ? "reached its load, the observation period runs" : "observes again, a criterion is no longer met";
   if (to == "criteria_met") return "has met every criterion";
@@ -146,7 +146,8 @@ std::string alarm_words(Row row, With with) {
 }
 
 std::string permit_words(Row row, With with) {
-  const std::string what = spaced(row["kind"]) + " permit ";
+  std::string what = row["kind"] + " permit ";
+  std::replace(what.begin(), what.end(), '_', '-');
   const std::string where = behind(" in stage ", row["stage"]) + behind(", step ", row["step"]);
   if (row["given"] != "1")
     return what + "ended" + where + ": " + cause_words(row["cause"]) + behind(", by ", row["by"]);

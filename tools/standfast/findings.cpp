@@ -22,7 +22,7 @@ int tell_findings(const Arguments& arguments, const std::vector<Looked>& files, 
     for (const Looked& file : files) {
       const bool hinders = has_error(file.findings);
       if (file.looked_at) std::cout << findings_text(file.findings, file.bytes, file.file, hinders ? consequence : "");
-      else std::cout << file.file << ": not looked at yet, it is read by the names in the file before it\n";
+      else std::cout << file.file << ": not looked at yet: it speaks of what the file before it names, so mend that first\n";
     }
   }
   return has_error(all) ? findings : done;
