@@ -31,9 +31,9 @@ void trip_if_full(const LevelInForce& level, Watch& watch) {
   watch.within_since.reset();
 }
 
-void count_beyond(Watch& watch, Instant now, Evidence evidence) {
-  if (watch.beyond_readings == 0) watch.first_beyond = now;
-  else if (evidence == Evidence::repeated) return;
+void count_beyond(Watch& watch, const Seen& seen) {
+  if (watch.beyond_readings == 0) watch.first_beyond = seen.newest;
+  else if (seen.evidence == Evidence::repeated) return;
   if (watch.beyond_readings < least_readings_to_trip) ++watch.beyond_readings;
 }
 
@@ -69,14 +69,14 @@ Watch passed(const LevelInForce& level, Watch watch, Instant now) {
   return watch;
 }
 
-Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, Evidence evidence) {
+Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, const Seen& seen) {
   if (value.high.quality == Quality::bad && value.low.quality == Quality::bad) {
     if (watch.filling == Filling::draining) watch.filling = Filling::standing;
     watch.within_since.reset();
     return watch;
   }
   if (is_beyond(level, value, 0)) {
-    count_beyond(watch, now, evidence);
+    count_beyond(watch, seen);
     watch.filling = Filling::filling;
   } else {
     watch.filling = watch.quarters > 0 ? Filling::draining : Filling::idle;

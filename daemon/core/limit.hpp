@@ -32,7 +32,7 @@ struct Watch {
   Filling filling{Filling::idle};
   bool active{false};
   std::int32_t beyond_readings{0};    // Since the budget was last empty; one alone never trips.
-  Instant first_beyond{};             // When the first of them was counted.
+  Instant first_beyond{};             // When the newest part of the first of them was read.
   std::optional<Instant> within_since;  // While active: since when good readings lie within, deadband included.
 
   template <class A>
@@ -59,9 +59,11 @@ Watch passed(const LevelInForce& level, Watch watch, Instant now);
 // Does a value beyond rest on a reading of its own, or only on the one that was counted first?
 enum class Evidence : std::uint8_t { fresh, repeated };
 
+struct Seen { Evidence evidence{}; Instant newest{}; };  // newest: of the parts behind the value.
+
 // Takes one fresh reading at `now`, up to which the time has been accounted. One that only repeats the first fills the
 // budget on and is no second reading beyond.
-Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, Evidence evidence);
+Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, const Seen& seen);
 
 // The instant at which time alone trips this level; none if it never does.
 std::optional<Instant> trips_at(const LevelInForce& level, const Watch& watch);

@@ -49,6 +49,8 @@ Evidence evidence_of(const State& state, const LimitInForce& each, std::size_t k
 void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
   if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(memory, state.now);
+  Instant newest{};
+  for (const ChannelId channel : each.channels) newest = std::max(newest, state.values.channels[channel.at()].reading.newest);
   const bool has_opened = std::exchange(memory.gated_off, false);
   if (!has_opened && !any_fresh(each.channels, fresh)) return;  // The gate was read, and nothing else is new.
   const Judged steadied = each.has_median ? evaluate(each.limit.of, context_of(state, Take::steadied)) : memory.last;
@@ -56,7 +58,7 @@ void observe(State& state, const LimitInForce& each, LimitMemory& memory, const 
     if (!each.levels[k]) continue;
     const Judged& value = limit_levels[k] == Level::stop ? memory.last : steadied;
     const Watch accounted = passed(*each.levels[k], memory.watches[k], state.now);
-    memory.watches[k] = observed(*each.levels[k], accounted, value, state.now, evidence_of(state, each, k, accounted));
+    memory.watches[k] = observed(*each.levels[k], accounted, value, state.now, {evidence_of(state, each, k, accounted), newest});
   }
 }
 

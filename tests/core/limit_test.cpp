@@ -23,7 +23,7 @@ struct Fed {
   Instant now{};
 
   void read(const Reading& r, Evidence evidence = Evidence::fresh) {
-    watch = observed(level, passed(level, watch, now), both(r), now, evidence);
+    watch = observed(level, passed(level, watch, now), both(r), now, {evidence, now});
   }
   void wait(Duration d) { now = now + d; }
   void tick() { watch = passed(level, watch, now); }

@@ -29,7 +29,7 @@ struct Fed {
   Watch watch{};
   Instant now{};
 
-  void read(const Reading& r) { watch = observed(level, passed(level, watch, now), both(r), now, Evidence::fresh); }
+  void read(const Reading& r) { watch = observed(level, passed(level, watch, now), both(r), now, {Evidence::fresh, now}); }
   void wait(Duration d) { now = now + d; }
 };
 

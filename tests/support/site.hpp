@@ -33,8 +33,12 @@ class Site {
   void input_happens(const std::string& input, bool happens);
   void module_answers(bool answers) { module_answers_ = answers; }
 
-  // One block alone, now.
-  void poll(std::size_t block) { tell(scan(block)); }
+  // One block alone, now; it was answered `old` ago.
+  void poll(std::size_t block, Duration old = {}) {
+    Scan answered = scan(block);
+    answered.taken_at = now - old;
+    tell(std::move(answered));
+  }
 
   // Every block and the output module once in `every`, and time alone where the engine asks for it.
   void pass(Duration time, Duration every = milliseconds(100));
