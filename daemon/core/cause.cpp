@@ -14,7 +14,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::no_answer, "no-answer", "the instrument does not answer"},
     {Cause::foreign_answer, "foreign-answer", "an answer came that belongs to another request"},
     {Cause::malformed_answer, "malformed-answer", "the answer has the wrong form"},
-    {Cause::exception_refused, "exception-refused", "the instrument refuses the request: see rig.yaml"},
+    {Cause::exception_refused, "exception-refused", "the instrument refuses what rig.yaml asks of it"},
     {Cause::exception_failed, "exception-failed", "the instrument reports a fault of its own"},
     {Cause::exception_busy, "exception-busy", "the instrument is busy"},
     {Cause::exception_gateway, "exception-gateway", "the gateway does not reach the instrument"},

@@ -116,7 +116,8 @@ namespace {
 
 json::object good(const char* words, double si = 0) { return {{"text", words}, {"quality", "good"}, {"si", si}}; }
 json::object silent(const char* last) {
-  return {{"text", "no data"}, {"quality", "bad"}, {"cause", "no-answer"}, {"last", json::object{{"text", last}, {"age_ms", 12000}}}};
+  return {{"text", "no data"}, {"quality", "bad"}, {"cause", "no-answer"},
+          {"last", json::object{{"text", last}, {"si", last[0] == '-' ? -1 : 1}, {"age_ms", 12000}}}};
 }
 
 // Four jacks on their way to a step, three points, one of everything silent.
@@ -171,7 +172,7 @@ TEST_CASE("every point stands on the screen with the limit on its movement that 
 TEST_CASE("where data is lost the last number stands beside it, marked with its age, and no cell runs into the next") {
   const std::string screen = text(screen_of(at_work(), LocalTime{true}));
   CHECK(has(screen, "J4      NO DATA for 0:12, last 101.1 bar, 96.1 kN; target 107.1 bar"));
-  CHECK(has(screen, "BASE_A, last -0.40 mm, 0:12 ago        NO DATA"));
+  CHECK(has(screen, "BASE_A, last -0.40 mm, 0:12 ago        NO DATA     -3.00 mm"));
   CHECK(has(screen, " 3 of 4 jacks"));
 }
 

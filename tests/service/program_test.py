@@ -345,9 +345,10 @@ class Words(Site):
         self.assertIn("did you mean 'raise'", self.say("permit", "rise").stderr)
 
     def test_help_and_version_end_with_0(self):
-        for words in (["--help"], ["--version"], ["reset", "--help"]):
+        for words in (["--help"], ["help"], ["--version"], ["reset", "--help"]):
             said = subprocess.run([STANDFAST, *words], capture_output=True, text=True)
             self.assertEqual(0, said.returncode)
+            self.assertNotRegex(said.stdout, "operands|SUBCOMMAND|Positionals")
         self.assertEqual(0, subprocess.run([STANDFASTD, "--version"], capture_output=True).returncode)
         self.assertEqual(USAGE, subprocess.run([STANDFASTD], capture_output=True).returncode)
 

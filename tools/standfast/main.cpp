@@ -18,6 +18,27 @@ const Option common[] = {
     {"colour", "WHEN", "always or never; default: on a terminal"},
 };
 
+const Command* command_named(const std::string& name) {
+  for (const Command& command : commands())
+    if (command.name == name) return &command;
+  return nullptr;
+}
+
+std::string usage_of(const Command& command) {
+  const std::string operands = command.operands;
+  return "standfast " + std::string(command.name) + (operands.empty() ? "" : " ") + operands;
+}
+
+// Help in this program's own words: how it goes, then the options.
+class Help final : public CLI::Formatter {
+ public:
+  std::string make_usage(const CLI::App* app, std::string) const override {
+    const Command* command = command_named(app->get_name());
+    return "\nIt goes: " + (command ? usage_of(*command) + " [OPTION]..." : std::string("standfast COMMAND [WHAT]... [OPTION]...")) + "\n";
+  }
+  std::string make_positionals(const CLI::App*) const override { return {}; }
+};
+
 constexpr int most_words = 10'000;  // A shell passes more than any command takes; what is too much is said by this program.
 
 std::string examples_of(const Command& command) {
@@ -42,15 +63,9 @@ void add(CLI::App& app, const Command& command, Arguments& typed) {
     auto* operands = sub->add_option("operands", typed.operands, command.operands);
     operands->expected(0, most_words)->type_name("")->option_text(command.operands);
   }
-  sub->allow_extras();
+  sub->allow_extras()->group("Commands")->set_help_flag("-h,--help", "this page");
   for (const Option& option : command.options) add(*sub, option, typed);
   for (const Option& option : common) add(*sub, option, typed);
-}
-
-const Command* command_named(const std::string& name) {
-  for (const Command& command : commands())
-    if (command.name == name) return &command;
-  return nullptr;
 }
 
 int unknown(const std::string& name) {
@@ -60,11 +75,6 @@ int unknown(const std::string& name) {
   std::cerr << "standfast: no command '" << name << "'" << (near.empty() ? "" : "; did you mean '" + std::string(near) + "'?")
             << "\n`standfast --help` lists them\n";
   return usage;
-}
-
-std::string usage_of(const Command& command) {
-  const std::string operands = command.operands;
-  return "standfast " + std::string(command.name) + (operands.empty() ? "" : " ") + operands;
 }
 
 [[noreturn]] void mistyped(const Command& command, const std::string& what) {
@@ -111,9 +121,12 @@ int run(int argc, char** argv) {
   Arguments typed;
   CLI::App app{"Talks to the daemon that watches a jacking job. An aid, not a safety-rated device: nobody stays under a\n"
                "load held by hydraulics alone, and the licensed engineer decides."};
-  app.set_version_flag("--version", "standfast " STANDFAST_VERSION);
+  app.formatter(std::make_shared<Help>());
+  app.set_help_flag("-h,--help", "this page; behind a command, that command's");
+  app.set_version_flag("--version", "standfast " STANDFAST_VERSION, "the version");
   app.require_subcommand(1);
   for (const Command& command : commands()) add(app, command, typed);
+  if (argc > 1 && argv[1] == std::string("help")) return std::cout << app.help(), done;
   if (argc > 1 && argv[1][0] != '-' && !command_named(argv[1])) return unknown(argv[1]);
   try {
     app.parse(argc, argv);

@@ -39,10 +39,11 @@ std::string silent_for(const json::object& reading) {
 
 // ---- Jacks ----
 
-std::string first_unit(const json::array& jacks, const char* key) {
+std::string first_unit(const json::array& jacks, const char* key, const char* target) {
   for (const json::value& each : jacks) {
     const json::object& reading = object_at(each.as_object(), key);
     if (!reading.empty() && !is_bad(reading)) return unit_of(text_at(reading, "text"));
+    if (each.as_object().contains(target)) return unit_of(shown_at(each.as_object(), target));
   }
   return {};
 }
@@ -124,8 +125,9 @@ void add_halves(Lines& lines, const std::vector<std::string>& halves, std::size_
 // The bound on the side that the value is nearer to.
 std::string bound_of(const json::object& limit, std::string_view level) {
   const json::object& at = object_at(limit, level);
-  const bool downwards = object_at(limit, "value").contains("si") && at.contains("below") &&
-                         (!at.contains("above") || object_at(limit, "value").at("si").to_number<double>() < 0);
+  const json::object& value = object_at(limit, "value");
+  const json::value* now = value.contains("si") ? value.if_contains("si") : object_at(value, "last").if_contains("si");
+  const bool downwards = now && at.contains("below") && (!at.contains("above") || now->to_number<double>() < 0);
   return shown_at(at, downwards ? "below" : "above");
 }
 
@@ -193,7 +195,7 @@ std::string limits_head(const Sorted& sorted, std::size_t shown) {
 void add_jacks(Lines& lines, const json::object& picture) {
   const json::array& jacks = array_at(picture, "jacks");
   if (jacks.empty()) return;
-  const JackColumns columns{first_unit(jacks, "pressure"), first_unit(jacks, "load"), shares_mean_something(jacks)};
+  const JackColumns columns{first_unit(jacks, "pressure", "target_pressure"), first_unit(jacks, "load", "target"), shares_mean_something(jacks)};
   const std::size_t count = jacks.size() - 1;  // The last is the total.
   if (count <= most_whole_jacks) {
     lines.push_back({left("jack", 6) + right("gauge " + columns.pressure_unit, 10) + right("target", 9) + right("to go", 8) +
