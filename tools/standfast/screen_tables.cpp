@@ -195,7 +195,8 @@ std::string limits_head(const Sorted& sorted, std::size_t shown) {
 void add_jacks(Lines& lines, const json::object& picture) {
   const json::array& jacks = array_at(picture, "jacks");
   if (jacks.empty()) return;
-  const JackColumns columns{first_unit(jacks, "pressure", "target_pressure"), first_unit(jacks, "load", "target"), shares_mean_something(jacks)};
+  const JackColumns columns{first_unit(jacks, "pressure", "target_pressure"), first_unit(jacks, "load", "target"),
+                            shares_mean_something(jacks)};
   const std::size_t count = jacks.size() - 1;  // The last is the total.
   if (count <= most_whole_jacks) {
     lines.push_back({left("jack", 6) + right("gauge " + columns.pressure_unit, 10) + right("target", 9) + right("to go", 8) +
