@@ -35,8 +35,8 @@ class RecordStore {
     const char* vfs{nullptr};
     const char* synchronous{"FULL"};
   };
-  // Structure is checked whole up to this size, beyond it only by the newest part of the chain: so that a start waits for
-  // that check less than a second, however long the job.
+  // Structure is checked whole up to this size, beyond it only by the newest part of the chain: a start waits about a second
+  // for that check, however long the job.
   static constexpr std::int64_t whole_check_bytes = std::int64_t{64} << 20;
   static constexpr std::int64_t newest_rows_checked = 10'000;
   // The log goes into the file after this many pages of it.
