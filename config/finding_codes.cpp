@@ -108,6 +108,7 @@ constexpr CodeEntry table[] = {
     {"W-module-unproved", loader, "no permit is given until the module's watchdog and power-on values are stated", "no watchdog"},
     {"W-no-outputs", loader, "a rig without an output module can watch, and permits nothing", "no output_module"},
     {"W-persist", loader, "a stop that waits longer than 2 s", "stop: {above: 2 mm, persist: 3 s}"},
+    {"W-proof", loader, "a proof that lasts less than 2 min, or may lose more than 2 % or 0.05 mm", "proofs: {watch: 10 s}"},
     {"W-say", loader, "a line that names what nobody shall do or believe", "say: Release pressure"},
     {"W-unused", loader, "something that nothing refers to", "a limit set that no stage uses"},
     {"W-capacity-planned", loader, "a target above 75 % of a jack's rating", "510 kN on 665 kN"},

@@ -41,6 +41,11 @@ void load_column(const YamlNode* node, PlanDraft& draft) {
                        {{}, "three loads, none below the one before", {}});
 }
 
+// Looser than usual is the engineer's to decide, and is said to whoever checks the plan.
+void warn_of_loose_proof(const YamlNode* node, const char* usual, Complaints& complaints) {
+  complaints.add("W-proof", node->spot, "the drop of the permit is proved by less than usual", {node->text, usual, {}});
+}
+
 void load_proofs(const YamlNode* node, PlanDraft& draft) {
   Proofs& proofs = draft.plan.proofs;
   proofs.pressure_loss = Ratio::from_si(0.02);
@@ -48,13 +53,19 @@ void load_proofs(const YamlNode* node, PlanDraft& draft) {
   if (node == nullptr) return;
   Complaints& complaints = draft.complaints;
   const Fields fields{*node, "'proofs'", proof_keys, complaints};
+  const Proofs usual = proofs;
   if (auto watch = read_duration(fields.find("watch"), seconds(1), hours(1), complaints)) proofs.watch = *watch;
+  if (proofs.watch < usual.watch) warn_of_loose_proof(fields.find("watch"), "2 min or longer", complaints);
   const Within loss{grid_step(ratio), 0.1, "above 0, at most 10 %"};
   if (auto amount = read_amount(fields.find("pressure_loss"), ratio, complaints, loss))
     proofs.pressure_loss = Ratio::from_si(*amount);
+  if (exceeds(amount(proofs.pressure_loss), amount(usual.pressure_loss)))
+    warn_of_loose_proof(fields.find("pressure_loss"), "2 % or less", complaints);
   const Within drop{grid_step(length), 1e-3, "above 0, at most 1 mm"};
   if (auto amount = read_amount(fields.find("travel_loss"), length, complaints, drop))
     proofs.travel_loss = Length::from_si(*amount);
+  if (exceeds(amount(proofs.travel_loss), amount(usual.travel_loss)))
+    warn_of_loose_proof(fields.find("travel_loss"), "0.05 mm or less", complaints);
 }
 
 void load_reasons(const YamlNode* node, PlanDraft& draft) {

@@ -243,7 +243,7 @@ Answer prove(State& state, const Action& action, Rows& rows) {
 Answer enter_note(State& state, const Action& action, Rows&) {
   if (action.object.empty() && action.value.empty()) return refused("empty", "a note needs words");
   Requirement requirement = to_act(action.what);
-  requirement.two = action.object == valves_note;  // It lets the pressure go higher.
+  if (action.object == valves_note) requirement = {.least = Role::technician, .two = true};  // It lets the pressure go higher.
   if (auto answer = without_authority(requirement, action)) return answer;
   if (!action.object.empty()) state.run.entered.push_back(action.object);
   return std::nullopt;
@@ -262,8 +262,19 @@ Answer end_shift(State& state, const Action& action, Rows& rows) {
   return std::nullopt;
 }
 
+Answer offer(State& state, const Action& action) {
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  if (state.offered == action.value) return std::nullopt;
+  state.offered = action.value;
+  ++state.picture;
+  return std::nullopt;
+}
+
 // The bytes are the service's: it loads them, and brings the job into force as the next event.
 Answer adopt(const State& state, const Action& action) {
+  if (action.value != state.offered)
+    return refused("not-offered", state.offered.empty() ? "no revision has been offered"
+                                                        : "revision " + state.offered + " is offered, not '" + action.value + "'");
   if (auto answer = old_picture(state, action)) return answer;
   return without_authority(to_act(action.what), action);
 }
@@ -294,7 +305,7 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::accept_uncertain: return accept_uncertain(state, action, rows);
     case Act::prove_start: return prove(state, action, rows);
     case Act::enter_note: return enter_note(state, action, rows);
-    case Act::offer: return without_authority(to_act(action.what), action);
+    case Act::offer: return offer(state, action);
     case Act::adopt: return adopt(state, action);
     case Act::zero_propose: return zero(state, action, propose_zero, rows);
     case Act::zero_approve: return zero(state, action, approve_zero, rows);

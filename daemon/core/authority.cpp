@@ -23,6 +23,7 @@ bool fulfils(const Requirement& requirement, const PersonClaim& one, const Perso
 }
 
 std::string wanted_text(const Requirement& requirement) {
+  if (rank(requirement.least) == 0 && !requirement.two) return "needs a person by name";
   const std::string_view least = role_name(requirement.least);
   std::string text = std::string(least.starts_with('e') || least.starts_with('a') ? "needs an " : "needs a ") + std::string(least);
   if (requirement.two)
@@ -68,10 +69,11 @@ Requirement to_act(Act act) {
     case Act::stage_skip: return {.least = Role::engineer, .two = true};
     case Act::stage_enter: case Act::stage_abandon: return {.least = Role::supervisor};
     case Act::zero_approve: return {.least = Role::engineer};
+    case Act::enter_note: return {.least = Role::surveyor};  // Anybody on site who gives a name.
     case Act::zero_propose: return {.least = Role::technician, .two = true, .second_least = Role::supervisor};
     case Act::stop: case Act::acknowledge: case Act::silence: case Act::permit_end:
     case Act::reset: case Act::permit_give: case Act::stage_approve:
-    case Act::stage_propose: case Act::prove_start: case Act::prove_end: case Act::enter_note: case Act::offer:
+    case Act::stage_propose: case Act::prove_start: case Act::prove_end: case Act::offer:
     case Act::shift_end: return {.least = Role::technician};
   }
   return {.least = Role::engineer, .two = true};

@@ -4,6 +4,7 @@
 
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/marks.hpp"
+#include "daemon/core/reading_set.hpp"
 #include "daemon/core/summary.hpp"
 
 namespace standfast {
@@ -21,25 +22,6 @@ bool targets_fresh(const State& state, const Step& step, const Fresh& fresh) {
   });
 }
 
-void take_reading_set(State& state, const Step& step, std::vector<EffectRow>& rows) {
-  const Duration after = step.read_at[static_cast<std::size_t>(state.run.reading_sets)];
-  const ValueContext context = context_of(state, Take::as_read);
-  const Rig& rig = state.job->rig;
-  std::string values;
-  const auto add = [&](const std::string& name, const Reading& reading) {
-    if (!values.empty()) values += "; ";
-    values += name + " " + value_text(reading);
-  };
-  for (std::size_t j = 0; j < rig.jacks.size(); ++j) add("load " + rig.jacks[j].name, load_of(JackId{j}, context).high);
-  for (std::size_t p = 0; p < rig.points.size(); ++p) {
-    const PointMovement moved = movement_of(PointId{p}, Since::baseline, 0, context);
-    add("movement " + rig.points[p].name + " highest", moved.worst.high);
-    add("movement " + rig.points[p].name + " lowest", moved.worst.low);
-  }
-  rows.emplace_back(ReadingSet{stage_in_force(state)->name, step.name, after, std::move(values)});
-  ++state.run.reading_sets;
-}
-
 // A step with a target: has it been reached, has the load left its band, which reading sets are due?
 void settle_step(State& state, const Step& step, const Fresh& fresh, std::vector<EffectRow>& rows) {
   StageRun& run = state.run;
@@ -50,11 +32,10 @@ void settle_step(State& state, const Step& step, const Fresh& fresh, std::vector
   if (run.reached_at && now_in == StageState::running) happen(state, StageHappening::reached, {}, {}, {}, rows);
   if (run.out_since && state.now - *run.out_since >= out_of_band_allowed) {
     begin_step(run, state.now);
+    state.set_taking.reset();
     return happen(state, StageHappening::left, {}, {}, "a load has left the band, or is in doubt", rows);
   }
-  while (run.reached_at && static_cast<std::size_t>(run.reading_sets) < step.read_at.size() &&
-         state.now >= *run.reached_at + step.read_at[static_cast<std::size_t>(run.reading_sets)])
-    take_reading_set(state, step, rows);
+  settle_reading_sets(state, step, rows);
 }
 
 void settle_gate(State& state, const Step* step, std::vector<EffectRow>& rows) {
@@ -158,6 +139,7 @@ void settle_stage(State& state, const Fresh& fresh, std::vector<EffectRow>& rows
 void take_marks(State& state, const Scan& scan) {
   const ValueContext context = context_of(state, Take::as_read);
   if (state.baseline_taking) take_mark(*state.baseline_taking, scan, context);
+  if (state.set_taking) take_mark(*state.set_taking, scan, context);
   for (auto& taking : state.marks_taking)
     if (taking) take_mark(*taking, scan, context);
 }
@@ -172,6 +154,7 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
   begin_step(run, state.now);
   state.accepted.clear();
   state.baseline_taking.reset();
+  state.set_taking.reset();
   for (auto& taking : state.marks_taking) taking.reset();
   completed(state.values.references.stage_starts[stage], mark_of_now(context_of(state, Take::as_read)));
   set_polls(state.values.channels, *state.job, state.job->plan.stages[stage]);
@@ -203,7 +186,8 @@ std::optional<Instant> next_of_stage(const State& state) {
   if (!state.job) return std::nullopt;
   const Step* step = due_step(state.run, state.job->plan);
   if (!step || state_of(state.run) == StageState::approved) return std::nullopt;
-  return next_instant(state.run, *step);
+  const auto next = next_instant(state.run, *step), set = next_set_begins(state, *step);
+  return next && set ? std::min(*next, *set) : next ? next : set;
 }
 
 }  // namespace standfast

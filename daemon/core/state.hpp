@@ -56,6 +56,7 @@ struct State {
   bool starting{false};            // Only while a Started is taken: what is in force follows as the very next event.
   std::string no_job{"no plan has been adopted"};  // Why there is no job; empty while there is one.
   std::string rig_sha256, plan_sha256;
+  std::string offered;             // The revision offered last; only that one can be adopted.
   Instant job_since{};
 
   Values values;
@@ -67,6 +68,7 @@ struct State {
   std::vector<Zero> zeros;         // By channel.
   StageRun run;
   std::optional<MarkTaking> baseline_taking;
+  std::optional<MarkTaking> set_taking;                 // The reading set whose window runs.
   std::vector<std::optional<MarkTaking>> marks_taking;  // By mark of the plan.
   Alarms alarms;
   Level signal{Level::none};
@@ -96,6 +98,7 @@ struct State {
     a("no_job", no_job);
     a("rig_sha256", rig_sha256);
     a("plan_sha256", plan_sha256);
+    a("offered", offered);
     a("job_since", job_since);
     a("values", values);
     a("inputs", inputs);
@@ -106,6 +109,7 @@ struct State {
     a("zeros", zeros);
     a("run", run);
     a("baseline_taking", baseline_taking);
+    a("set_taking", set_taking);
     a("marks_taking", marks_taking);
     a("alarms", alarms);
     a("signal", signal);

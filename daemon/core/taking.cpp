@@ -80,6 +80,7 @@ void clear_job(State& state) {
   state.zeros.clear();
   state.marks_taking.clear();
   state.baseline_taking.reset();
+  state.set_taking.reset();
   state.accepted.clear();
   state.run = {};
   state.proofs = {};

@@ -45,7 +45,7 @@ std::vector<Row> rows() {
       {"plan or rig revision in force", to_act(Act::adopt), "engineer", "anybody"},
       {"propose for approval", to_act(Act::stage_propose), "technician", ""},
       {"begin a proof", to_act(Act::prove_start), "technician", ""},
-      {"enter a note", to_act(Act::enter_note), "technician", ""},
+      {"enter a note", to_act(Act::enter_note), "surveyor", ""},
       {"offer a file", to_act(Act::offer), "technician", ""},
   };
 }

@@ -179,6 +179,9 @@ Answered Bench::adopt() {
   Action action = action_of(Act::adopt, {}, "E. Quill", Role::engineer);
   action.second = {"S. Vane", Role::supervisor};
   action.value = revision->name();
+  Action offer = action_of(Act::offer, {}, "E. Quill", Role::engineer);
+  offer.value = action.value;
+  REQUIRE(act(offer).answer.accepted);
   action.seen = seen();
   REQUIRE(inbox.add_act({action, std::make_shared<const Revision>(std::move(*revision)),
                          [&](const Answered& answer) { answered = answer; }}));
