@@ -270,12 +270,15 @@ Answer offer(State& state, const Action& action) {
   return std::nullopt;
 }
 
-// The bytes are the service's: it loads them, and brings the job into force as the next event.
+// The bytes are the service's: it loads them, and brings the job into force as the next event. What is in force is what
+// stands in the record, so a record that is not being written takes no plan.
 Answer adopt(const State& state, const Action& action) {
   if (action.value != state.offered)
     return refused("not-offered", state.offered.empty() ? "no revision has been offered"
                                                         : "revision " + state.offered + " is offered, not '" + action.value + "'");
   if (auto answer = old_picture(state, action)) return answer;
+  if (state.record != RecordState::healthy)
+    return refused("record-unhealthy", "the record is not being written: no files can come into force");
   return without_authority(to_act(action.what), action);
 }
 

@@ -52,7 +52,8 @@ struct RecordWriter::Work {
   std::size_t rows{0}, bytes{0};  // Waiting and in the running commit.
   std::int64_t next_seq{1};
   Tail durable;
-  bool failed{false}, mended{false}, latched{false}, disk_full{false}, closing{false}, asked_again{false}, simulated{false};
+  bool failed{false}, mended{false}, latched{false}, closing{false}, asked_again{false}, simulated{false};
+  bool disk_full{false};         // Written by the thread alone, which may read it unlocked.
   int failures{0};
   std::string why;
   std::thread thread;
@@ -71,6 +72,7 @@ struct RecordWriter::Work {
   bool pause();
   bool wait_for_a_person();
   void publish(const Batch& batch);
+  void lay_ballast_again();
   void report_failure(const std::string& reason);
 };
 
@@ -228,7 +230,18 @@ void RecordWriter::Work::publish(const Batch& batch) {
     durable.seq = batch.last_seq;
     durable.head = batch.head;
     mended = failed && !latched;
-    if (disk_full && ballast.lay_down()) disk_full = false;
+  }
+  if (notify) notify();
+  if (disk_full) lay_ballast_again();
+}
+
+// May take as long as the disk likes, so nobody waits for it: not for the lock, and not for what is durable already.
+void RecordWriter::Work::lay_ballast_again() {
+  seam->before_ballast();
+  if (!ballast.lay_down()) return;
+  {
+    const std::lock_guard lock{mutex};
+    disk_full = false;
   }
   if (notify) notify();
 }
@@ -281,6 +294,11 @@ std::optional<std::int64_t> RecordWriter::append_about(const About& about) {
   const std::lock_guard lock{work_->mutex};
   work_->simulated = work_->simulated || (seq && about.simulated);
   return seq;
+}
+
+bool RecordWriter::has_room() const {
+  const std::lock_guard lock{work_->mutex};
+  return !work_->closing && work_->rows < most_waiting_rows / 2 && work_->bytes < most_waiting_bytes / 2;
 }
 
 bool RecordWriter::simulated() const {

@@ -52,6 +52,7 @@ class WriterSeam {
   virtual std::int64_t ballast() const { return ballast_bytes; }
   virtual bool acknowledges_early() const { return false; }
   virtual void before_commit() {}           // On the writer's thread; may block.
+  virtual void before_ballast() {}          // Is laid down again; likewise.
   virtual void ballast_given_back() {}
 };
 
@@ -73,6 +74,9 @@ class RecordWriter {
 
   // The seq of the last of these rows; they have consecutive ones. None: no room, and none of them was taken. Any thread.
   std::optional<std::int64_t> append(std::vector<Row>&& rows);
+
+  // Half of both bounds is free: what comes next will not be refused.
+  bool has_room() const;
 
   // A newer row of `about`: where the rig in force is simulated and the record does not say so yet.
   std::optional<std::int64_t> append_about(const About& about);

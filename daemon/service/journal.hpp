@@ -37,6 +37,8 @@ class Journal {
   bool snapshot_due() const { return snapshot_due_; }
   // The bytes of a pair of files that is about to come into force; what is written later belongs to it.
   std::int64_t write_revision(const Revision& revision, const Event& at);
+  // What comes next will not be refused. Never without a writer.
+  bool has_room() const { return keeper_.writer && keeper_.writer->has_room(); }
   // Once simulated, a record says so for ever.
   void mark_simulated(const Job& job, const Event& at);
   void write_gap(const record::Gap& gap, const Event& at);

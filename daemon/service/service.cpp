@@ -115,6 +115,9 @@ Effects Service::decide(const Event& event) {
 
 void Service::apply_act(Asked asked) {
   const Act what = asked.action.what;
+  // The files in force are those in the record, so they must get there: without room nothing comes into force.
+  if (what == Act::adopt && asked.revision && !parts_.journal.has_room())
+    return asked.answer({{what, false, "record-unhealthy", "the record has no room for the files; nothing was done"}, lost_row, false});
   const Applied applied = apply(std::move(asked.action));
   const ActionAnswer answer = answer_in(applied.effects, what);
   std::int64_t seq = applied.seq;

@@ -276,8 +276,47 @@ TEST_CASE("when the disk is full the ballast is given back, and the record goes 
   CHECK(seam->given == 1);
   CHECK(on.writer->health().why == "the disk is full");
   CHECK(on.writer->health().state == RecordState::healthy);
+  on.seen.wait([&] { return !on.writer->health().disk_full; });
   CHECK(std::filesystem::exists(ballast));  // Laid down again as soon as there was room.
   on.all_there(20);
+}
+
+TEST_CASE("while the ballast is laid down again nobody waits: rows are taken, and what is durable is known") {
+  class SlowSeam : public DiskSeam {
+   public:
+    BadDisk* disk{nullptr};
+    std::mutex mutex;
+    std::condition_variable changed;
+    bool laying{false}, go_on{false};
+    std::int64_t ballast() const override { return 1 << 16; }
+    void ballast_given_back() override { disk->mend(); }
+    void before_ballast() override {
+      std::unique_lock lock{mutex};
+      laying = true;
+      changed.notify_all();
+      changed.wait(lock, [this] { return go_on; });
+    }
+  };
+  const auto seam = std::make_shared<SlowSeam>();
+  OnBadDisk on{seam};
+  seam->disk = &on.disk;
+  on.disk.full_beyond(0);
+  on.append(1, 20);
+  {
+    std::unique_lock lock{seam->mutex};
+    seam->changed.wait(lock, [&] { return seam->laying; });
+  }
+  CHECK(on.writer->durable_seq() >= opened_rows());
+  CHECK(on.writer->health().disk_full);
+  on.append(21, 40);
+  CHECK(on.writer->has_room());
+  {
+    const std::lock_guard lock{seam->mutex};
+    seam->go_on = true;
+    seam->changed.notify_all();
+  }
+  on.seen.wait([&] { return on.writer->durable_seq() == opened_rows() + 40; });
+  on.all_there(40);
 }
 
 TEST_CASE("when the disk is full and stays so the record is failed, but not for ever") {
