@@ -13,6 +13,7 @@
 #include "daemon/service/caretaker.hpp"
 #include "daemon/service/file_lock.hpp"
 #include "daemon/service/machine.hpp"
+#include "daemon/service/new_record.hpp"
 #include "daemon/service/opening.hpp"
 #include "daemon/service/places.hpp"
 #include "daemon/service/requests.hpp"
@@ -28,7 +29,11 @@ constexpr unsigned end_within_s = 5;
 constexpr int looks_between_files = 5;
 constexpr rlim_t most_descriptors = 1000;  // Below what select() and its like can hold.
 
-struct Options { std::string job, station; };
+struct Options {
+  std::string job, station;
+  bool begin_new_record{false};
+  BeginAnew anew;
+};
 
 sigset_t signals_we_wait_for() {
   sigset_t set;
@@ -58,6 +63,17 @@ void stand_by(Caretaker& caretaker, FileWatch& files, Worker& worker, const Serv
     tell_status(headline = standing.headline);
     std::cerr << "<5>" << headline << '\n';
   }
+}
+
+// Only while no daemon runs on the job.
+int begin_anew(const Options& options) {
+  const JobFolder folder{options.job};
+  const auto job_lock = FileLock::take(folder.lock_path());
+  if (!job_lock) return refuse(not_writable, job_lock.error());
+  const auto done = begin_new_record(folder, options.anew);
+  if (!done) return refuse(record_not_ours, done.error());
+  std::cout << *done << '\n';
+  return ended;
 }
 
 int serve(const Options& options) {
@@ -119,10 +135,14 @@ int main(int argc, char** argv) {
   app.set_version_flag("--version", "standfastd " STANDFAST_VERSION);
   app.add_option("--job", options.job, "folder with rig.yaml, stages.yaml and record.db")->required()->check(CLI::ExistingDirectory);
   app.add_option("--station", options.station, "folder for people and socket (default: the system's)")->check(CLI::ExistingDirectory);
+  auto* anew = app.add_flag("--begin-new-record", options.begin_new_record,
+                            "set a record that is not trusted aside, begin a new one that names it, and end");
+  app.add_option("--as", options.anew.by, "who begins it")->needs(anew);
+  app.add_option("--reason", options.anew.reason, "why")->needs(anew);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? 0 : standfast::usage;
   }
-  return standfast::serve(options);
+  return options.begin_new_record ? standfast::begin_anew(options) : standfast::serve(options);
 }

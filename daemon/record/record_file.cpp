@@ -1,5 +1,6 @@
 #include "daemon/record/record_file.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cstring>
 #include <fstream>
@@ -132,19 +133,37 @@ Row row_of(const About& about, const std::string& schema_sha256) {
   return std::move(put.number(schema_version).text(schema_sha256).text(sqlite3_libversion())).done();
 }
 
-Result<SetAside, std::string> set_aside(const path& record) {
+namespace {
+
+constexpr std::array record_parts{"-wal", "-shm", ""};
+
+std::string sha256_of_file(const path& what) {
   Sha256 hash;
-  std::ifstream file{record, std::ios::binary};
+  std::ifstream file{what, std::ios::binary};
   for (std::string bytes(1 << 16, '\0'); file; ) {
     file.read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
     hash.add({bytes.data(), static_cast<std::size_t>(file.gcount())});
   }
-  SetAside aside;
-  aside.sha256 = hex_of(hash.finish());
+  return hex_of(hash.finish());
+}
+
+bool any_part_there(const path& record) {
+  std::error_code ignored;
+  return std::any_of(record_parts.begin(), record_parts.end(),
+                     [&](const char* ending) { return std::filesystem::exists(beside(record, ending), ignored); });
+}
+
+}  // namespace
+
+Result<SetAside, std::string> set_aside(const path& record) {
   std::error_code error;
-  for (int number = 1; aside.path.empty() || std::filesystem::exists(aside.path, error); ++number)
+  const path log = beside(record, "-wal");
+  SetAside aside;
+  aside.sha256 = sha256_of_file(record);
+  if (std::filesystem::exists(log, error)) aside.log_sha256 = sha256_of_file(log);
+  for (int number = 1; aside.path.empty() || any_part_there(aside.path); ++number)
     aside.path = beside(record, (".set-aside-" + std::to_string(number)).c_str());
-  for (const char* ending : {"-wal", "-shm", ""}) {
+  for (const char* ending : record_parts) {
     if (!std::filesystem::exists(beside(record, ending), error)) continue;
     std::filesystem::rename(beside(record, ending), beside(aside.path, ending), error);
     if (error) return Failure{error.message()};

@@ -52,7 +52,7 @@ std::optional<OpenRefusal> create(const std::filesystem::path& record, const Abo
 Row row_of(const About& about, const std::string& schema_sha256);
 
 // A record that is not trusted is set aside under a name of its own, with its -wal; it is never changed or deleted.
-struct SetAside { std::filesystem::path path; std::string sha256; };
+struct SetAside { std::filesystem::path path; std::string sha256, log_sha256; };  // The log's is empty where there is none.
 Result<SetAside, std::string> set_aside(const std::filesystem::path& record);
 
 }  // namespace standfast::record

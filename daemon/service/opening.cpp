@@ -4,6 +4,7 @@
 
 #include "daemon/record/record_reader.hpp"
 #include "daemon/service/machine.hpp"
+#include "daemon/service/new_record.hpp"
 #include "drivers/boot_clock.hpp"
 
 namespace standfast {
@@ -20,7 +21,7 @@ Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox) {
   if (writer) {
     opening.writer_ = std::move(*writer);
   } else if (writer.error().kind == record::RefusalKind::not_trusted) {
-    opening.why_not_trusted_ = "record not trusted: " + writer.error().text;
+    opening.why_not_trusted_ = "record not trusted: " + writer.error().text + how_to_begin_anew;
   } else {
     return Failure{NotOpened{writer.error().text, writer.error().kind != record::RefusalKind::not_writable}};
   }

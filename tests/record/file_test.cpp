@@ -174,7 +174,7 @@ TEST_CASE("a record that is not trusted is set aside whole, under a name that is
   const Folder folder;
   write_sample(folder.record());
   const std::string bytes = bytes_of(folder.record());
-  std::ofstream{folder.path / "record.db.set-aside-1"} << "an older one";
+  std::ofstream{folder.path / "record.db.set-aside-1-wal"} << "the log of an older one";
   std::ofstream{folder.path / "record.db-wal"} << "its log";
   const auto aside = set_aside(folder.record());
   REQUIRE(aside);
@@ -182,6 +182,7 @@ TEST_CASE("a record that is not trusted is set aside whole, under a name that is
   CHECK(aside->sha256 == sha256_hex(bytes));
   CHECK(bytes_of(aside->path) == bytes);
   CHECK(bytes_of(aside->path.string() + "-wal") == "its log");
+  CHECK(aside->log_sha256 == sha256_hex("its log"));
   CHECK_FALSE(std::filesystem::exists(folder.record()));
   CHECK(open_writer(folder.record())->close());
 }

@@ -1,0 +1,65 @@
+"""standfastd and standfast as programs on a bad day: a record that is not trusted, a crowded socket, an old picture."""
+import re
+import signal
+import socket
+import subprocess
+import sys
+import unittest
+
+import program_test
+from program_test import Site
+
+
+class HardDays(Site):
+    def test_a_new_record_is_begun_beside_one_that_is_not_trusted_by_a_named_person_and_while_no_daemon_runs(self):
+        (self.job / "record.db").touch()
+        begin = [program_test.STANDFASTD, "--job", self.job, "--station", self.station, "--begin-new-record"]
+        daemon = self.start_daemon()
+        named = [*begin, "--as", "E. Quill", "--reason", "the disk was changed"]
+        self.assertEqual(73, subprocess.run(named, capture_output=True).returncode)
+        daemon.send_signal(signal.SIGTERM)
+        daemon.wait()
+        self.assertEqual(78, subprocess.run(begin, capture_output=True).returncode)
+        begun = subprocess.run(named, capture_output=True, text=True)
+        self.assertEqual(0, begun.returncode, begun.stderr)
+        self.assertIn("record.db.set-aside-1", begun.stdout)
+        self.assertEqual(b"", (self.job / "record.db.set-aside-1").read_bytes())
+        self.start_daemon()
+        self.assertEqual("healthy", self.picture()["record"]["state"])
+        self.assertEqual("hold", self.picture()["signal"]["level"])
+        self.assertIn("set-aside-1", self.done("events"))
+
+    def test_a_stop_is_heard_whatever_its_words_are_and_however_many_hold_the_line(self):
+        self.working_site()
+        lines = []
+        for _ in range(64):
+            line = socket.socket(socket.AF_UNIX)
+            self.addCleanup(line.close)
+            line.connect(str(self.station / "standfast.sock"))
+            lines.append(line)
+        self.assertIn("STOP called", self.done("stop", "crack " * 200 + "\n\t\x07"))
+        for body in (b"", b'{"reason": "cra', b"\xff\xfe", b"x" * 200_000):
+            peer = socket.socket(socket.AF_UNIX)
+            self.addCleanup(peer.close)
+            peer.connect(str(self.station / "standfast.sock"))
+            peer.sendall(b"POST /v1/stop HTTP/1.1\r\nContent-Type: text/plain\r\nContent-Length: %d\r\n\r\n" % len(body) + body)
+            self.assertIn(b"HTTP/1.1 200", peer.recv(4096))
+        self.done("permit", "end")
+        self.done("acknowledge", "all")
+        alarms = self.done("alarms")
+        self.assertIn("stop called: crack", alarms)
+        self.assertNotIn("\x07", alarms)
+
+    def test_an_adoption_decided_on_an_old_picture_is_refused(self):
+        self.working_site()
+        revision = re.search(r"revision (\w+)", self.done("check", str(self.job)))[1]
+        said = self.say("adopt", revision, "--as", "E. Quill", "--second", "S. Vane", "--seen", "1")
+        self.assertEqual(75, said.returncode, said.stderr)
+        shown = self.say("adopt", revision, "--as", "E. Quill", "--second", "S. Vane")
+        self.assertEqual(0, shown.returncode, shown.stderr)
+        self.assertRegex(shown.stderr, r"decided on picture \d+")
+
+
+if __name__ == "__main__":
+    program_test.STANDFASTD, program_test.STANDFAST, program_test.RIG = sys.argv[1:4]
+    unittest.main(argv=sys.argv[:1] + sys.argv[4:], verbosity=2)
