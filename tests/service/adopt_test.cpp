@@ -31,10 +31,18 @@ TEST_CASE("with too many rows waiting for the disk an adoption is refused, and t
   bench.disk->hold(true);
   const std::string half(record::most_waiting_bytes / 2, 'x');
   REQUIRE(bench.writer->append({record::row_of(record::Gap{{}, {}, 0, half}, {1, bench.clock.now(), bench.clock.wall()})}));
-  const Answered full = bench.adopt();
-  CHECK_FALSE(full.answer.accepted);
-  CHECK(full.answer.code == "record-unhealthy");
-  CHECK_FALSE(full.recorded);
+  auto revision = bench.folder.read();
+  REQUIRE(revision);
+  std::optional<Answered> full;
+  Action adopt = action_of(Act::adopt, {}, "E. Quill", Role::engineer);
+  adopt.value = revision->name();
+  REQUIRE(bench.inbox.add_act(
+      {adopt, std::make_shared<const Revision>(std::move(*revision)), [&](const Answered& answer) { full = answer; }}));
+  bench.settle();
+  REQUIRE(full);
+  CHECK_FALSE(full->answer.accepted);
+  CHECK(full->answer.code == "record-unhealthy");
+  CHECK_FALSE(full->recorded);
   std::optional<Answered> stop;
   bench.ask(action_of(Act::stop, {}, "", Role::technician), [&](const Answered& answer) { stop = answer; });
   REQUIRE(stop);

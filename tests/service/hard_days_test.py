@@ -53,6 +53,7 @@ class HardDays(Site):
     def test_an_adoption_decided_on_an_old_picture_is_refused(self):
         self.working_site()
         revision = re.search(r"revision (\w+)", self.done("check", str(self.job)))[1]
+        self.done("offer", "--as", "T. Marsh")
         said = self.say("adopt", revision, "--as", "E. Quill", "--second", "S. Vane", "--seen", "1")
         self.assertEqual(75, said.returncode, said.stderr)
         shown = self.say("adopt", revision, "--as", "E. Quill", "--second", "S. Vane")
