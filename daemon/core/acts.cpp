@@ -242,8 +242,11 @@ Answer prove(State& state, const Action& action, Rows& rows) {
 
 Answer enter_note(State& state, const Action& action, Rows&) {
   if (action.object.empty() && action.value.empty()) return refused("empty", "a note needs words");
+  const bool loosens = action.object == valves_note;  // It lets the pressure go higher.
+  if (loosens)
+    if (auto answer = old_picture(state, action)) return answer;
   Requirement requirement = to_act(action.what);
-  if (action.object == valves_note) requirement = {.least = Role::technician, .two = true};  // It lets the pressure go higher.
+  if (loosens) requirement = {.least = Role::technician, .two = true};
   if (auto answer = without_authority(requirement, action)) return answer;
   if (!action.object.empty()) state.run.entered.push_back(action.object);
   return std::nullopt;

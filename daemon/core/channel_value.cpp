@@ -127,7 +127,8 @@ void lose_number(ChannelState& state, Cause cause) {
 void take_flaw(ChannelState& state, Flaw flaw) {
   ++state.lost;
   state.flaw = flaw;
-  if (flaw == Flaw::exception_refused || !state.stale_at) lose_number(state, cause_of(flaw));
+  const bool says_there_is_none = flaw == Flaw::exception_refused || flaw == Flaw::exception_failed;
+  if (says_there_is_none || !state.stale_at) lose_number(state, cause_of(flaw));
 }
 
 void take_answer(ChannelState& state, const Channel& channel, const Decoded& answer, Instant at, WallTime wall) {

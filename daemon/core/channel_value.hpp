@@ -69,7 +69,7 @@ struct ChannelState {
 std::vector<ChannelState> start_channels(const Job& job);
 
 // Takes one scan. Without a flaw every channel of its block has a fresh reading, of the scan's instant. With a flaw the old
-// readings age and stay what they are until they are stale; only a refusal (exceptions 1, 2, 3) is bad at once.
+// readings age and stay what they are until they are stale; a refusal (exceptions 1 to 4) is bad at once.
 void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall, bool oil_flows);
 
 // Readings whose answer is `stale_after` old or older become bad, with the newest flaw as their cause.

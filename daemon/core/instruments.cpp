@@ -18,13 +18,15 @@ Level level_of_doubt(Cause cause) {
   }
 }
 
-Level level_of(const Reading& reading) {
-  switch (reading.quality) {
-    case Quality::good: return Level::none;
-    case Quality::uncertain: return level_of_doubt(reading.cause);
-    case Quality::bad: return Level::hold;
+// The instrument says that its range is left. That is told of every instrument, needed or not: what it watches may be
+// needed in an hour, and nothing else tells that a gauge has run to its end.
+bool range_is_left(Cause cause) {
+  switch (cause) {
+    case Cause::outside_range: case Cause::saturated_low: case Cause::saturated_high: case Cause::loop_under_range:
+    case Cause::loop_over_range: case Cause::loop_low: case Cause::loop_high:
+      return true;
+    default: return false;
   }
-  return Level::hold;
 }
 
 Instant never_read_until(const State& state, std::size_t channel) {
@@ -52,8 +54,9 @@ struct Of { std::string_view what; const std::string& name; };
 void add(const Of& subject, const Reading& reading, Level needed, Level most, std::int32_t channel,
          std::vector<Condition>& conditions) {
   if (reading.quality == Quality::good) return;
-  const Level wanted = reading.quality == Quality::bad ? most : level_of(reading);
-  const Level level = std::min({wanted, needed, most});
+  const Level wanted = reading.quality == Quality::bad ? most : level_of_doubt(reading.cause);
+  const Level heeded = range_is_left(reading.cause) ? std::max(needed, Level::review) : needed;
+  const Level level = std::min({wanted, heeded, most});
   if (level == Level::none) return;
   conditions.push_back({.subject = std::string(subject.what) + ' ' + subject.name, .cause = reading.cause, .level = level,
                         .say = std::string(line_for_cause(reading.cause, level)), .channel = channel});

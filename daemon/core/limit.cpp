@@ -87,6 +87,13 @@ Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Inst
   return watch;
 }
 
+Watch out_of_force(Watch watch) {
+  if (watch.active) return Watch{.at = watch.at};
+  watch.filling = watch.quarters > 0 ? Filling::draining : Filling::idle;
+  if (watch.quarters == 0) watch.beyond_readings = 0;
+  return watch;
+}
+
 std::optional<Instant> trips_at(const LevelInForce& level, const Watch& watch) {
   if (watch.active || watch.filling != Filling::filling || watch.beyond_readings < least_readings_to_trip) return std::nullopt;
   const std::int64_t missing = full(level) - watch.quarters;

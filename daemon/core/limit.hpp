@@ -65,6 +65,9 @@ struct Seen { Evidence evidence{}; Instant newest{}; };  // newest: of the parts
 // budget on and is no second reading beyond.
 Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, const Seen& seen);
 
+// Its gate has closed: the condition is over, and a budget that had not filled drains from now on.
+Watch out_of_force(Watch watch);
+
 // The instant at which time alone trips this level; none if it never does.
 std::optional<Instant> trips_at(const LevelInForce& level, const Watch& watch);
 

@@ -25,9 +25,11 @@ bool gate_open(const State& state, const Gate& gate) {
   return is_beyond(level, value, 0);
 }
 
-void close_gate(LimitMemory& memory, Instant now) {
+// What has filled drains as if the value were within: a gate that flickers must not hide what stands beyond between.
+void close_gate(const LimitInForce& each, LimitMemory& memory, Instant now) {
   memory.gated_off = true;
-  for (Watch& watch : memory.watches) watch = Watch{.at = now};
+  for (std::size_t k = 0; k < limit_levels.size(); ++k)
+    if (each.levels[k]) memory.watches[k] = out_of_force(passed(*each.levels[k], memory.watches[k], now));
 }
 
 // A spike stays the newest reading of its channel until that is read again, and every other part of the quantity that is
@@ -48,7 +50,7 @@ Evidence evidence_of(const State& state, const LimitInForce& each, std::size_t k
 
 void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
-  if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(memory, state.now);
+  if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(each, memory, state.now);
   Instant newest{};
   for (const ChannelId channel : each.channels) newest = std::max(newest, state.values.channels[channel.at()].reading.newest);
   const bool has_opened = std::exchange(memory.gated_off, false);
@@ -75,15 +77,25 @@ bool is_movement(QuantityKind kind) {
          kind == QuantityKind::warp;
 }
 
+// A bound on a load that allows all the column is thought to weigh at most, or all that the jack may bear: by its number,
+// however the plan says it.
+bool is_at_the_utmost(const State& state, const QuantityRef& of, const LevelInForce& level) {
+  if (!level.above || of.dimension != Dimension{Base::force, Per::none}) return false;
+  if (!exceeds(amount(state.job->plan.column_high), *level.above)) return true;
+  return of.kind == QuantityKind::load && !exceeds(amount(state.job->rig.jacks[of.subjects[0]].rated), *level.above);
+}
+
 // Movement of the structure since the baseline, loads above the high estimate and the rating are the engineer's.
-bool is_the_engineers(const Limit& limit) {
+bool is_the_engineers(const State& state, const LimitInForce& each) {
+  const Limit& limit = each.limit;
   if (limit.reset_by && *limit.reset_by == Role::engineer) return true;
   if (is_movement(limit.of.kind) && limit.of.since == Since::baseline && !limit.of.rate) return true;
   for (const auto& bound : {limit.hold, limit.stop})
     if (bound && bound->above)
       for (const Term& term : bound->above->terms)
         if (term.reference == Reference::column_high || term.reference == Reference::rated) return true;
-  return false;
+  return std::any_of(each.levels.begin(), each.levels.end(),
+                     [&](const auto& level) { return level && is_at_the_utmost(state, limit.of, *level); });
 }
 
 std::optional<StageKind> kind_in_force(const State& state) {
@@ -143,7 +155,8 @@ void add_limit_conditions(const State& state, std::vector<Condition>& conditions
       const auto& level = state.in_force.limits[i].levels[k];
       if (!level) continue;
       Condition condition{.subject = limit.name, .cause = Cause::limit, .level = limit_levels[k],
-                          .say = say_of(state, limit, limit_levels[k]), .reset_by_engineer = is_the_engineers(limit)};
+                          .say = say_of(state, limit, limit_levels[k]),
+                          .reset_by_engineer = is_the_engineers(state, state.in_force.limits[i])};
       put_numbers(*level, state.limits[i].last, condition);
       conditions.push_back(std::move(condition));
     }

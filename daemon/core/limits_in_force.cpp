@@ -46,11 +46,9 @@ void need(std::vector<Level>& needed, const std::vector<ChannelId>& channels, Le
   for (const ChannelId channel : channels) needed[channel.at()] = std::max(needed[channel.at()], level);
 }
 
-// What the stage's targets and criteria rest on is needed as much as what a HOLD rests on.
+// What the stage's criteria rest on is needed as much as what a HOLD rests on; its targets rest on loads, which the guards of
+// the rating need at STOP.
 void need_for_progress(std::vector<Level>& needed, const Rig& rig, const Stage& stage) {
-  for (const Step& step : stage.steps)
-    for (const JackTarget& target : step.targets)
-      need(needed, channels_of(of_jack(QuantityKind::load, target.jack.at()), rig), Level::hold);
   for (const Criterion& criterion : stage.proceed_when)
     if (criterion.kind == Criterion::Kind::quantity) need(needed, channels_of(criterion.of, rig), Level::hold);
 }
