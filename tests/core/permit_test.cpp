@@ -1,7 +1,7 @@
 // The permit: who gives it, on what grounds, and everything that ends it.
 #include <catch2/catch.hpp>
 
-#include "tests/support/site.hpp"
+#include "tests/core/changes.hpp"
 
 namespace standfast::test {
 namespace {
@@ -320,7 +320,9 @@ TEST_CASE("a permit that is still given when its step has met everything ends wi
 }
 
 TEST_CASE("a top-up ends when a load has left the band for good, and says so") {
-  Site site = raising();
+  Site site = before_raising();
+  let_loads_fall(site);
+  REQUIRE(give(site, "raise") == "done");
   load_to(site, 0.5);
   site.pass(seconds(6));
   REQUIRE(give(site, "top-up") == "done");

@@ -1,7 +1,7 @@
 // Stages: entering, leaving, skipping, and whose limits count.
 #include <catch2/catch.hpp>
 
-#include "tests/support/site.hpp"
+#include "tests/core/changes.hpp"
 
 namespace standfast::test {
 namespace {
@@ -13,11 +13,6 @@ Site at_work() {
 }
 
 const std::string share = "share, share J1 from planned";
-
-void head_at(Site& site, double value) {
-  site.shows("G1", value);
-  site.shows("G2", value);
-}
 
 std::string enter(Site& site, const std::string& stage, const PersonClaim& by = supervisor) {
   return site.act({.what = Act::stage_enter, .object = stage, .by = by});
@@ -200,6 +195,7 @@ TEST_CASE("two signatures are of two persons in two roles, and an engineer leave
 
 TEST_CASE("what was met and is no longer takes the signatures back") {
   Site site("002-to-full-step");
+  let_loads_fall(site);
   REQUIRE(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor}) == "done");
   load_to(site, 0.5);
   site.pass(seconds(16));
@@ -215,6 +211,7 @@ TEST_CASE("what was met and is no longer takes the signatures back") {
 
 TEST_CASE("the observation period counts only the time in the band, and begins anew after ten seconds out of it") {
   Site site("002-to-full-step");
+  let_loads_fall(site);
   load_to(site, 0.5);
   site.pass(seconds(6));
   load_to(site, 0.48);
