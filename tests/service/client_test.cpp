@@ -294,6 +294,14 @@ TEST_CASE("who decides on the newest picture is shown what stands in it") {
     CHECK(has(words, part));
 }
 
+TEST_CASE("what two persons enter on what they saw can be entered so") {
+  for (const Command& command : commands()) {
+    if (std::string(command.name) != "enter") continue;
+    for (const char* wanted : {"as", "second", "seen"})
+      CHECK(std::any_of(command.options.begin(), command.options.end(), [&](const Option& o) { return o.name == std::string(wanted); }));
+  }
+}
+
 TEST_CASE("what the daemon judges on what was seen is known here") {
   for (const char* act : {"reset", "permit_give", "stage_enter", "stage_approve", "stage_skip", "accept_uncertain", "adopt"})
     CHECK(loosens(act));

@@ -151,7 +151,7 @@ const Command table[] = {
      2,
      100,
      "write something down: a gap, a shim, a crack, a note",
-     {as},
+     {as, second, seen},
      "standfast enter note 'shims packed at C4 north' --as 'T. Marsh'",
      enter},
     {"shift", "end", 1, 1, "end the shift: the permit ends with it", {as}, "standfast shift end --as 'S. Vane'", shift},
