@@ -16,6 +16,7 @@
 #include "daemon/service/new_record.hpp"
 #include "daemon/service/opening.hpp"
 #include "daemon/service/places.hpp"
+#include "daemon/service/record_key.hpp"
 #include "daemon/service/requests.hpp"
 #include "daemon/service/safe_act.hpp"
 #include "daemon/service/server.hpp"
@@ -88,7 +89,9 @@ int serve(const Options& options) {
 
   Inbox inbox;
   Pictures pictures{inbox};
-  auto opening = open_record(folder, inbox);
+  const RecordKey key = record_key(station);
+  if (!key) std::cerr << "<4>the record is written without checkpoints: " << key.error() << '\n';
+  auto opening = open_record(folder, inbox, key);
   if (!opening) return refuse(opening.error().writable ? record_not_ours : not_writable, opening.error().why);
   Service service{{clock, wall_time_now, inbox, pictures, opening->journal(), real_wires(clock), folder.path()},
                   opening->rebuild()};

@@ -136,6 +136,8 @@ json::object record_view(const Drawing& drawing) {
           {"last_seq", drawing.facts.last_seq},
           {"durable_seq", drawing.facts.durable_seq},
           {"head", drawing.facts.record_head},
+          {"public_key", drawing.facts.record_key},
+          {"unsigned", drawing.facts.record_unsigned},
           {"trouble", drawing.facts.record_trouble}};
 }
 

@@ -18,6 +18,8 @@ struct PictureFacts {
   std::vector<std::string> problems;  // Wires that could not be made.
   std::int64_t last_seq{0}, durable_seq{0};
   std::string record_head;            // Of the newest seal on disk, hex.
+  std::string record_key;             // Public key of its checkpoints, hex; empty: none are written.
+  std::string record_unsigned;        // Why none are written.
   std::string record_trouble;         // Empty while the record is healthy.
 };
 

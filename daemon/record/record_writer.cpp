@@ -7,6 +7,7 @@
 #include <thread>
 
 #include "daemon/record/ballast.hpp"
+#include "daemon/record/checkpoint.hpp"
 #include "daemon/record/log_afresh.hpp"
 #include "daemon/record/record_store.hpp"
 
@@ -35,19 +36,22 @@ std::size_t bytes_of(const std::vector<Row>& rows) {
 }  // namespace
 
 struct RecordWriter::Work {
-  Work(std::filesystem::path path, std::function<void()> on_change, std::shared_ptr<WriterSeam> held)
-      : record{std::move(path)}, notify{std::move(on_change)}, seam{std::move(held)},
+  Work(std::filesystem::path path, std::function<void()> on_change, std::shared_ptr<WriterSeam> held,
+       std::shared_ptr<const Signer> key)
+      : record{std::move(path)}, notify{std::move(on_change)}, seam{std::move(held)}, signer{std::move(key)},
         ballast{std::filesystem::absolute(record.string() + ".ballast"), seam->ballast()} {}
 
   const std::filesystem::path record;
   const std::function<void()> notify;
   const std::shared_ptr<WriterSeam> seam;
+  const std::shared_ptr<const Signer> signer;  // None: no checkpoints.
   const Ballast ballast;
   Tail opened;
 
   mutable std::mutex mutex;      // Guards everything up to `thread`.
   std::condition_variable wake;  // Rows wait, or closing, or asked_again.
   std::deque<Waiting> waiting;
+  CheckpointTurn checkpoints;
   std::optional<SteadyTime> in_commit_since;
   std::size_t rows{0}, bytes{0};  // Waiting and in the running commit.
   std::int64_t next_seq{1};
@@ -64,6 +68,8 @@ struct RecordWriter::Work {
 
   std::optional<OpenRefusal> open(const About& about);
   void run();
+  void enqueue(std::vector<Row>&& group, std::size_t size);
+  void enqueue_checkpoint(const std::optional<Moment>& due);
   bool take(Batch& batch, std::size_t& bytes_taken);
   bool write(const Batch& batch);
   bool mend(const Batch& batch);
@@ -108,10 +114,27 @@ void RecordWriter::Work::run() {
   store.close();
 }
 
+// The mutex is held.
+void RecordWriter::Work::enqueue(std::vector<Row>&& group, std::size_t size) {
+  rows += group.size();
+  bytes += size;
+  next_seq += static_cast<std::int64_t>(group.size());
+  waiting.push_back({std::move(group), size, std::chrono::steady_clock::now()});
+}
+
+void RecordWriter::Work::enqueue_checkpoint(const std::optional<Moment>& due) {
+  if (!due || !signer) return;
+  checkpoints.taken(*due, next_seq);
+  std::vector<Row> row{unsigned_checkpoint(*due)};
+  const std::size_t size = bytes_of(row);
+  enqueue(std::move(row), size);
+}
+
 // False: closing, and nothing waits.
 bool RecordWriter::Work::take(Batch& batch, std::size_t& bytes_taken) {
   std::unique_lock lock{mutex};
   wake.wait(lock, [this] { return closing || !waiting.empty(); });
+  if (waiting.empty()) enqueue_checkpoint(checkpoints.behind(durable.seq));  // In a batch of its own, behind all it signs.
   if (waiting.empty()) return false;
   batch = {durable.batch + 1, durable.seq + 1, durable.seq, std::move(waiting.front().rows), {}};
   bytes_taken = waiting.front().bytes;
@@ -123,9 +146,12 @@ bool RecordWriter::Work::take(Batch& batch, std::size_t& bytes_taken) {
     waiting.pop_front();
   }
   batch.last_seq += static_cast<std::int64_t>(batch.rows.size());
-  const std::string head_before = durable.head;
+  const SealedHead before{durable.batch, durable.head};
   lock.unlock();
-  seal(batch, head_before);
+  if (signer)
+    for (Row& row : batch.rows)
+      if (is_unsigned_checkpoint(row)) sign(row, before, *signer);
+  seal(batch, before.head);
   return true;
 }
 
@@ -264,9 +290,10 @@ RecordWriter::~RecordWriter() { close(); }
 
 Result<std::unique_ptr<RecordWriter>, OpenRefusal> RecordWriter::open(const std::filesystem::path& path,
                                                                       const About& about, std::function<void()> notify,
-                                                                      std::shared_ptr<WriterSeam> seam) {
+                                                                      std::shared_ptr<WriterSeam> seam,
+                                                                      std::shared_ptr<const Signer> signer) {
   if (!seam) seam = std::make_shared<WriterSeam>();
-  auto work = std::make_unique<Work>(path, std::move(notify), std::move(seam));
+  auto work = std::make_unique<Work>(path, std::move(notify), std::move(seam), std::move(signer));
   if (auto refusal = work->open(about)) return Failure{std::move(*refusal)};
   std::unique_ptr<RecordWriter> writer{new RecordWriter{std::move(work)}};
   if (about.simulated && !writer->simulated()) writer->append_about(about);
@@ -281,10 +308,8 @@ std::optional<std::int64_t> RecordWriter::append(std::vector<Row>&& rows) {
   if (rows.empty()) return work_->next_seq - 1;
   if (work_->closing || work_->rows + rows.size() > most_waiting_rows || work_->bytes + bytes > most_waiting_bytes)
     return std::nullopt;
-  work_->rows += rows.size();
-  work_->bytes += bytes;
-  work_->next_seq += static_cast<std::int64_t>(rows.size());
-  work_->waiting.push_back({std::move(rows), bytes, std::chrono::steady_clock::now()});
+  work_->enqueue_checkpoint(work_->checkpoints.in_front_of(rows, work_->durable.seq));
+  work_->enqueue(std::move(rows), bytes);
   work_->wake.notify_all();
   return work_->next_seq - 1;
 }
@@ -333,6 +358,8 @@ Health RecordWriter::health() {
   }
   return health;
 }
+
+std::string RecordWriter::public_key() const { return work_->signer ? work_->signer->public_key() : std::string{}; }
 
 void RecordWriter::try_again() {
   const std::lock_guard lock{work_->mutex};

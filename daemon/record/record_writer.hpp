@@ -5,6 +5,8 @@
 // and each commit carries its seal. A row is durable when `durable_seq` has reached it, never before: nothing is
 // confirmed to anybody and nothing is given earlier.
 //
+// With a key, checkpoints (checkpoint.hpp) find their places among the rows: at most one a minute, and one at a clean end.
+//
 // A failed commit is in doubt: the state is `failed`, the connection is closed, the file opened again and looked at; if the
 // rows are not there they are appended again with the same seq and seal, and every page of the log is written afresh,
 // because after a failed sync the system may hold for written what never reached the disk. That happens once by itself; a
@@ -25,6 +27,7 @@
 #include "daemon/core/event.hpp"
 #include "daemon/record/record_file.hpp"
 #include "daemon/record/rows.hpp"
+#include "daemon/record/signature.hpp"
 
 namespace standfast::record {
 
@@ -64,7 +67,8 @@ class RecordWriter {
   // `durable_seq` or `health` has changed; it must be quick and may call nothing but `durable_seq`.
   static Result<std::unique_ptr<RecordWriter>, OpenRefusal> open(const std::filesystem::path& path, const About& about,
                                                                  std::function<void()> notify = {},
-                                                                 std::shared_ptr<WriterSeam> seam = {});
+                                                                 std::shared_ptr<WriterSeam> seam = {},
+                                                                 std::shared_ptr<const Signer> signer = {});
   ~RecordWriter();  // As close().
   RecordWriter(const RecordWriter&) = delete;
   RecordWriter& operator=(const RecordWriter&) = delete;
@@ -88,9 +92,11 @@ class RecordWriter {
   Health health();
   Tail durable_tail() const;  // The head to show and to write down: seq, batch and head of the newest seal on disk.
 
+  std::string public_key() const;  // Of the checkpoints, 32 bytes; empty: none are written.
+
   void try_again();        // A person says that the disk is mended. Does nothing unless `latched`.
 
-  // Commits what waits, checkpoints, closes. False: not everything is on disk. Nothing may be appended any more.
+  // Commits what waits, signs its head where there is a key, closes. False: not everything is on disk. Nothing may be appended any more.
   bool close();
 
  private:

@@ -102,6 +102,12 @@ CREATE TABLE gap (
   seq INTEGER PRIMARY KEY, span INTEGER NOT NULL REFERENCES span (number), at_ns INTEGER NOT NULL, wall_ns INTEGER NOT NULL,
   from_wall_ns INTEGER NOT NULL, until_wall_ns INTEGER NOT NULL, lost INTEGER NOT NULL, why TEXT NOT NULL) STRICT;
 
+-- The head of the commit before, signed.
+CREATE TABLE checkpoint (
+  seq INTEGER PRIMARY KEY, span INTEGER NOT NULL REFERENCES span (number), at_ns INTEGER NOT NULL, wall_ns INTEGER NOT NULL,
+  batch INTEGER NOT NULL REFERENCES seal (batch), head TEXT NOT NULL CHECK (length(head) = 64),
+  public_key TEXT NOT NULL CHECK (length(public_key) = 64), signature TEXT NOT NULL CHECK (length(signature) = 128)) STRICT;
+
 -- One for each commit: what it seals, and the head of the chain behind it.
 CREATE TABLE seal (
   batch INTEGER PRIMARY KEY, first_seq INTEGER NOT NULL, last_seq INTEGER NOT NULL CHECK (last_seq >= first_seq),
@@ -211,4 +217,8 @@ CREATE TRIGGER snapshot_last BEFORE INSERT ON snapshot WHEN new.seq <= (SELECT m
 CREATE TRIGGER gap_kept BEFORE UPDATE ON gap BEGIN SELECT raise(ABORT, 'the record is append-only'); END;
 CREATE TRIGGER gap_left BEFORE DELETE ON gap BEGIN SELECT raise(ABORT, 'the record is append-only'); END;
 CREATE TRIGGER gap_last BEFORE INSERT ON gap WHEN new.seq <= (SELECT max(seq) FROM gap)
+  BEGIN SELECT raise(ABORT, 'the record is append-only'); END;
+CREATE TRIGGER checkpoint_kept BEFORE UPDATE ON checkpoint BEGIN SELECT raise(ABORT, 'the record is append-only'); END;
+CREATE TRIGGER checkpoint_left BEFORE DELETE ON checkpoint BEGIN SELECT raise(ABORT, 'the record is append-only'); END;
+CREATE TRIGGER checkpoint_last BEFORE INSERT ON checkpoint WHEN new.seq <= (SELECT max(seq) FROM checkpoint)
   BEGIN SELECT raise(ABORT, 'the record is append-only'); END;

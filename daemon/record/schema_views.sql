@@ -84,14 +84,14 @@ CREATE VIEW load_log AS
          || printf('.%03dZ', wall_ns / 1000000 % 1000) AS time_utc,
          at_ns / 1e9 AS at_s, at_ns, wall_ns, span, quantity, value / 1000.0 AS load_kN,
          uncertainty / 1000.0 AS uncertainty_kN, quality, cause, inferred
-    FROM value WHERE dimension = 'force';
+    FROM value WHERE dimension = 'force' AND quantity GLOB 'load *';
 
 CREATE VIEW movement_log AS
   SELECT seq, strftime('%Y-%m-%dT%H:%M:%S', wall_ns / 1000000000, 'unixepoch')
          || printf('.%03dZ', wall_ns / 1000000 % 1000) AS time_utc,
          at_ns / 1e9 AS at_s, at_ns, wall_ns, span, quantity, value * 1000.0 AS movement_mm,
          uncertainty * 1000.0 AS uncertainty_mm, quality, cause, inferred
-    FROM value WHERE dimension = 'length';
+    FROM value WHERE dimension = 'length' AND quantity GLOB 'movement *';
 
 CREATE VIEW si_unit (dimension, unit) AS
   WITH base (name, unit) AS (VALUES
@@ -108,6 +108,18 @@ CREATE VIEW alarm_log AS
          first_out, value AS value_SI, bound AS bound_SI,
          (SELECT unit FROM si_unit WHERE si_unit.dimension = alarm.dimension) AS unit_SI, say, by
     FROM alarm;
+
+-- What opened while nothing else called for HOLD or STOP, and the stretch to look at first: 60 s before it to 120 s after it.
+CREATE VIEW first_out_log AS
+  SELECT seq, strftime('%Y-%m-%dT%H:%M:%S', wall_ns / 1000000000, 'unixepoch')
+         || printf('.%03dZ', wall_ns / 1000000 % 1000) AS time_utc,
+         at_ns / 1e9 AS at_s, at_ns, wall_ns, span, number AS alarm, subject, level,
+         at_ns - 60000000000 AS from_at_ns, at_ns + 120000000000 AS until_at_ns,
+         strftime('%Y-%m-%dT%H:%M:%S', wall_ns / 1000000000 - 60, 'unixepoch')
+         || printf('.%03dZ', wall_ns / 1000000 % 1000) AS from_utc,
+         strftime('%Y-%m-%dT%H:%M:%S', wall_ns / 1000000000 + 120, 'unixepoch')
+         || printf('.%03dZ', wall_ns / 1000000 % 1000) AS until_utc
+    FROM alarm WHERE first_out = 1 AND from_state = 'normal';
 
 CREATE VIEW stage_log AS
   SELECT seq, strftime('%Y-%m-%dT%H:%M:%S', wall_ns / 1000000000, 'unixepoch')

@@ -192,6 +192,13 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('gap', 'lost', '', 'Rows that found no room.'),
 ('gap', 'why', '', 'Why.'),
 
+('checkpoint', '', '', 'The head of the commit before its own, signed with Ed25519 (RFC 8032): at most once a minute, and at an orderly '
+ || 'end. Signed are the bytes t20:standfast checkpoint, then i, the batch in decimal digits and ;, then the 32 bytes of the head.'),
+('checkpoint', 'batch', '', 'Which commit: batch in seal.'),
+('checkpoint', 'head', 'hex', 'Its head, as in seal.'),
+('checkpoint', 'public_key', 'hex', 'Public half of the station''s key; compare it with what was noted on site.'),
+('checkpoint', 'signature', 'hex', 'The signature.'),
+
 ('seal', '', '', 'One for each commit: SHA-256 over the head before it and its rows.'),
 ('seal', 'batch', '', 'From 1.'),
 ('seal', 'first_seq', '', 'First row of the commit.'),

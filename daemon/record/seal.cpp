@@ -100,6 +100,17 @@ std::string hex_of(std::string_view bytes) {
   return text;
 }
 
+std::string from_hex(std::string_view letters) {
+  constexpr std::string_view digits = "0123456789abcdef";
+  std::string bytes;
+  for (std::size_t i = 0; i < letters.size(); i += 2) {
+    const auto high = digits.find(letters[i]), low = i + 1 < letters.size() ? digits.find(letters[i + 1]) : digits.npos;
+    if (high == digits.npos || low == digits.npos) return {};
+    bytes += static_cast<char>(high << 4 | low);
+  }
+  return bytes;
+}
+
 std::string head_text(std::string_view head) {
   const std::string letters = hex_of(head.substr(0, head_bytes / 2));
   std::string text;

@@ -55,6 +55,7 @@ class Sealer {
 
 std::string sha256_hex(std::string_view bytes);  // Lower-case hex of the SHA-256 of these bytes.
 std::string hex_of(std::string_view bytes);
+std::string from_hex(std::string_view letters);  // Of lower-case hex alone; anything else: empty.
 // A head for a person to write down: the first half of it as eight groups of four letters, "3fa9 0c11 ...".
 std::string head_text(std::string_view head);
 

@@ -9,9 +9,9 @@ namespace standfast::record {
 
 enum class RecordTable : std::uint8_t {
   about, span, revision, block, block_channel, in_force, scan, output_report, action, event,  // what came in
-  answer, alarm, signal, permit, stage, output_wanted, notice, mark, reading_set, proof, value, snapshot, gap  // what followed
+  answer, alarm, signal, permit, stage, output_wanted, notice, mark, reading_set, proof, value, snapshot, gap, checkpoint  // what followed
 };
-inline constexpr int table_count = static_cast<int>(RecordTable::gap) + 1;
+inline constexpr int table_count = static_cast<int>(RecordTable::checkpoint) + 1;
 
 // definition: neither; event: replay reads it; effect: replay must produce it again; state: neither, but evidence.
 enum class Part : std::uint8_t { definition, event, effect, state };
@@ -60,6 +60,7 @@ inline constexpr std::array<TableEntry, table_count> table_entries{{
      "seq span at_ns wall_ns quantity value dimension uncertainty quality cause saturated inferred oldest_ns newest_ns"},
     {RecordTable::snapshot, "snapshot", Part::effect, "seq span at_ns wall_ns why rules sha256 state"},
     {RecordTable::gap, "gap", Part::state, "seq span at_ns wall_ns from_wall_ns until_wall_ns lost why"},
+    {RecordTable::checkpoint, "checkpoint", Part::state, "seq span at_ns wall_ns batch head public_key signature"},
 }};
 
 constexpr const TableEntry& entry_of(RecordTable table) { return table_entries[static_cast<std::size_t>(table)]; }

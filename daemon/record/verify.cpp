@@ -1,9 +1,11 @@
 #include "daemon/record/verify.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include <sqlite3.h>
 
+#include "daemon/record/checkpoint.hpp"
 #include "daemon/record/database.hpp"
 #include "daemon/record/row_walk.hpp"
 #include "daemon/record/seal.hpp"
@@ -19,8 +21,8 @@ struct SealFound {
 // One batch after the other; `walk` stands before the first row of the first.
 class ChainCheck {
  public:
-  ChainCheck(RowWalk walk, std::string head_before, std::int64_t batch, std::int64_t seq)
-      : walk_{std::move(walk)}, batch_{batch}, seq_{seq} {
+  ChainCheck(RowWalk walk, std::string head_before, std::int64_t batch, std::int64_t seq, std::vector<std::string> noted_keys)
+      : walk_{std::move(walk)}, noted_keys_{std::move(noted_keys)}, batch_{batch}, seq_{seq} {
     found_.head = std::move(head_before);
     more_ = walk_.next();
   }
@@ -34,6 +36,7 @@ class ChainCheck {
       if (!takes_row(seal)) return false;
     if (sealer_.finish() != seal.head)
       return bad(seal.batch, name_of_batch(seal) + ": its rows or the head before it have been changed");
+    if (!takes_checkpoints(seal)) return false;
     ++batch_;
     ++found_.batches;
     found_.rows += seal.last_seq - seal.first_seq + 1;
@@ -53,12 +56,30 @@ class ChainCheck {
     if (walk_.seq() < seq_)
       return bad(seal.batch, name_of_batch(seal) + ": seq " + std::to_string(walk_.seq()) + " stands twice");
     bytes_.clear();
+    if (walk_.table() == RecordTable::checkpoint) checkpoints_.push_back(walk_.row());
     append_canonical(bytes_, entry_of(walk_.table()).name);
     const int columns = walk_.statement().columns();
     for (int column = 0; column < columns; ++column) walk_.statement().append_canonical(bytes_, column);
     sealer_.add_canonical(bytes_);
     more_ = walk_.next();
     return true;
+  }
+  // `found_.head` is still that of the batch before.
+  bool takes_checkpoints(const SealFound& seal) {
+    for (const Row& row : std::exchange(checkpoints_, {})) {
+      const CheckpointFound checkpoint = judge_checkpoint(row, {seal.batch - 1, found_.head});
+      if (!checkpoint.why.empty()) return bad(seal.batch, name_of_batch(seal) + ": a checkpoint in it: " + checkpoint.why);
+      if (!is_noted(checkpoint.public_key))
+        return bad(seal.batch, name_of_batch(seal) + ": a checkpoint in it is by another key: " + checkpoint.public_key);
+      if (std::find(found_.keys.begin(), found_.keys.end(), checkpoint.public_key) == found_.keys.end())
+        found_.keys.push_back(checkpoint.public_key);
+      found_.signed_batches = seal.batch - 1;
+    }
+    return true;
+  }
+  bool is_noted(const std::string& key) const {
+    return noted_keys_.empty() || std::any_of(noted_keys_.begin(), noted_keys_.end(),
+                                              [&](const std::string& letters) { return key.starts_with(letters); });
   }
   static std::string name_of_batch(const SealFound& seal) {
     return "batch " + std::to_string(seal.batch) + " (seq " + std::to_string(seal.first_seq) + " to " +
@@ -71,6 +92,8 @@ class ChainCheck {
   }
 
   RowWalk walk_;
+  std::vector<std::string> noted_keys_;  // None: any.
+  std::vector<Row> checkpoints_;         // Of the batch under way.
   Sealer sealer_;
   std::string bytes_;
   std::int64_t batch_, seq_;
@@ -96,13 +119,15 @@ std::string against_noted(Database& database, const NotedHead& noted) {
   return {};
 }
 
-Result<Verification, std::string> verify_chain(Database& database, std::int64_t from_batch, SealFound before) {
+Result<Verification, std::string> verify_chain(Database& database, std::int64_t from_batch, SealFound before,
+                                               std::vector<std::string> noted_keys = {}) {
   auto walk = RowWalk::over(database, all_tables(), before.last_seq + 1, INT64_MAX);
   if (!walk) return Failure{walk.error()};
   Statement seals = database.prepare("SELECT batch, first_seq, last_seq, head FROM seal WHERE batch >= ?1 ORDER BY batch");
   if (!seals) return Failure{database.message()};
   seals.bind(1, from_batch);
-  ChainCheck check{std::move(*walk), std::move(before.head), from_batch, before.last_seq + 1};
+  ChainCheck check{std::move(*walk), std::move(before.head), from_batch, before.last_seq + 1,
+                   std::move(noted_keys)};
   int code = seals.step();
   bool right = true;
   for (; right && code == SQLITE_ROW; code = seals.step())
@@ -112,15 +137,20 @@ Result<Verification, std::string> verify_chain(Database& database, std::int64_t 
   return std::move(check).found();
 }
 
-Result<Verification, std::string> verify_open(Database& database, const std::vector<NotedHead>& noted) {
-  auto found = verify_chain(database, 1, {0, 0, 0, std::string(head_bytes, '\0')});
+Result<Verification, std::string> verify_open(Database& database, const Noted& noted) {
+  std::vector<std::string> keys;
+  for (const std::string& key : noted.keys) keys.push_back(letters_of(key));
+  auto found = verify_chain(database, 1, {0, 0, 0, std::string(head_bytes, '\0')}, keys);
   if (!found || !found->proved()) return found;
   if (found->batches == 0) found->why = "there is no seal";
   const auto schema = schema_sha256(database);
   const auto stated = database.text_of("SELECT schema_sha256 FROM about ORDER BY seq DESC LIMIT 1");
   if (!schema || !stated) return Failure{schema ? stated.error() : schema.error()};
   if (*schema != *stated) found->why = "a table, view or trigger is not the one that the record was made with";
-  std::vector<NotedHead> by_batch = noted;
+  if (!keys.empty() && found->keys.empty()) found->why = "no checkpoint by the noted key";
+  if (std::any_of(keys.begin(), keys.end(), [](const auto& key) { return key.size() < public_key_bytes; }))
+    found->why = "a noted key of fewer than 32 letters proves nothing";
+  std::vector<NotedHead> by_batch = noted.heads;
   std::stable_sort(by_batch.begin(), by_batch.end(), [](const auto& a, const auto& b) { return a.batch < b.batch; });
   for (const NotedHead& head : by_batch) {
     std::string why = against_noted(database, head);
@@ -134,7 +164,7 @@ Result<Verification, std::string> verify_open(Database& database, const std::vec
 
 }  // namespace
 
-Result<Verification, std::string> verify(const std::filesystem::path& record, const std::vector<NotedHead>& noted) {
+Result<Verification, std::string> verify(const std::filesystem::path& record, const Noted& noted) {
   Database database;
   const int code = database.open(record, OpenAs::reader);
   if (code != SQLITE_OK) return Failure{record.string() + ": " + sqlite3_errstr(code)};

@@ -20,7 +20,12 @@ class Journal {
  public:
   // No writer: the record on disk is not trusted and stays as it is; nothing is recorded, and `why` says so.
   // `before_append` is for tests: it is called whenever rows are about to be handed over.
-  struct Keeper { record::RecordWriter* writer; std::string why; std::function<void()> before_append; };
+  struct Keeper {
+    record::RecordWriter* writer;
+    std::string why;
+    std::function<void()> before_append;
+    std::string why_unsigned{};  // Why there are no checkpoints.
+  };
   Journal(Keeper keeper, record::Where where) : keeper_{std::move(keeper)}, where_{std::move(where)} {}
 
   // The seq of the last row written for it; that of the newest row at all if it left no trace; `lost_row` if there
@@ -49,6 +54,9 @@ class Journal {
 
   // The newest seal on disk: its 32 bytes in lower-case hex; empty without a writer.
   std::string head() const;
+  // The public key of the checkpoints, in hex; empty where there are none, and `why_unsigned` says why.
+  std::string public_key() const { return keeper_.writer ? hex(keeper_.writer->public_key()) : std::string{}; }
+  const std::string& why_unsigned() const { return keeper_.why_unsigned; }
   // A person has looked: a disk that was given up is tried again.
   void try_again();
 

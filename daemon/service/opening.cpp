@@ -9,7 +9,7 @@
 
 namespace standfast {
 
-Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox) {
+Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox, const RecordKey& key) {
   record::About about;  // Whether it is simulated, the first job in force will say.
   about.job = folder.path();
   about.software = STANDFAST_VERSION;
@@ -17,7 +17,8 @@ Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox) {
   about.created = wall_time_now();
   Opening opening;
   opening.path_ = folder.record_path();
-  auto writer = record::RecordWriter::open(opening.path_, about, [&inbox] { inbox.wake(); });
+  if (!key) opening.why_unsigned_ = key.error();
+  auto writer = record::RecordWriter::open(opening.path_, about, [&inbox] { inbox.wake(); }, {}, key ? *key : nullptr);
   if (writer) {
     opening.writer_ = std::move(*writer);
   } else if (writer.error().kind == record::RefusalKind::not_trusted) {
@@ -35,7 +36,7 @@ Journal Opening::journal() const {
     where.span = writer_->opened_at().span + 1;
     where.revision = writer_->opened_at().revision;
   }
-  return Journal{{writer_.get(), why_not_trusted_, {}}, where};
+  return Journal{{writer_.get(), why_not_trusted_, {}, why_unsigned_}, where};
 }
 
 Service::Beginning Opening::beginning() const {

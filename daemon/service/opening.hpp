@@ -8,6 +8,7 @@
 #include "daemon/service/inbox.hpp"
 #include "daemon/service/job_folder.hpp"
 #include "daemon/service/journal.hpp"
+#include "daemon/service/record_key.hpp"
 #include "daemon/service/recorded_events.hpp"
 #include "daemon/service/service.hpp"
 
@@ -26,10 +27,10 @@ class Opening {
   bool close() { return !writer_ || writer_->close(); }
 
  private:
-  friend Result<Opening, struct NotOpened> open_record(const JobFolder& folder, Inbox& inbox);
+  friend Result<Opening, struct NotOpened> open_record(const JobFolder& folder, Inbox& inbox, const RecordKey& key);
 
   std::unique_ptr<record::RecordWriter> writer_;  // Null: the record is not trusted; it stays as it is.
-  std::string why_not_trusted_;
+  std::string why_not_trusted_, why_unsigned_;
   std::string path_;
 };
 
@@ -37,6 +38,6 @@ struct NotOpened {
   std::string why;
   bool writable{true};  // False: the folder cannot be written. True: what lies there is not ours.
 };
-Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox);
+Result<Opening, NotOpened> open_record(const JobFolder& folder, Inbox& inbox, const RecordKey& key);
 
 }  // namespace standfast

@@ -190,6 +190,8 @@ void Service::show() {
                                                .last_seq = parts_.journal.last_seq(),
                                                .durable_seq = parts_.journal.durable_seq(),
                                                .record_head = parts_.journal.head(),
+                                               .record_key = parts_.journal.public_key(),
+                                               .record_unsigned = parts_.journal.why_unsigned(),
                                                .record_trouble = parts_.journal.why_unhealthy()},
                                        last_numbers_));
 }

@@ -38,6 +38,24 @@ bool write_all(int fd, const std::string& bytes) {
   return true;
 }
 
+Result<std::string, std::string> read_all(int fd, std::size_t most) {
+  std::string bytes;
+  char piece[65536];
+  while (true) {
+    const ssize_t n = ::read(fd, piece, sizeof piece);
+    if (n < 0 && errno == EINTR) continue;
+    if (n < 0) return Failure{system_words()};
+    if (n == 0) return bytes;
+    bytes.append(piece, static_cast<std::size_t>(n));
+    if (bytes.size() > most) return Failure{"longer than " + std::to_string(most) + " bytes"};
+  }
+}
+
+bool sync_folder_of(const std::string& path) {
+  const Descriptor folder{::open(std::filesystem::path(path).parent_path().c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
+  return folder >= 0 && ::fsync(folder) == 0;
+}
+
 }  // namespace
 
 bool exists(const std::string& path) {
@@ -51,16 +69,7 @@ Result<std::string, std::string> read_whole_file(const std::string& path, std::s
   struct stat facts {};
   if (::fstat(fd, &facts) != 0) return Failure{system_words()};
   if (!S_ISREG(facts.st_mode)) return Failure{std::string("not a regular file")};
-  std::string bytes;
-  char piece[65536];
-  while (true) {
-    const ssize_t n = ::read(fd, piece, sizeof piece);
-    if (n < 0 && errno == EINTR) continue;
-    if (n < 0) return Failure{system_words()};
-    if (n == 0) return bytes;
-    bytes.append(piece, static_cast<std::size_t>(n));
-    if (bytes.size() > most) return Failure{"longer than " + std::to_string(most) + " bytes"};
-  }
+  return read_all(fd, most);
 }
 
 Result<bool, std::string> replace_file(const std::string& path, const std::string& bytes) {
@@ -70,8 +79,33 @@ Result<bool, std::string> replace_file(const std::string& path, const std::strin
     if (fd < 0 || !write_all(fd, bytes) || ::fsync(fd) != 0) return Failure{beside + ": " + system_words()};
   }
   if (::rename(beside.c_str(), path.c_str()) != 0) return Failure{path + ": " + system_words()};
-  const Descriptor folder{::open(std::filesystem::path(path).parent_path().c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
-  if (folder < 0 || ::fsync(folder) != 0) return Failure{path + ": " + system_words()};
+  if (!sync_folder_of(path)) return Failure{path + ": " + system_words()};
+  return true;
+}
+
+Result<std::string, std::string> read_secret_file(const std::string& path, std::size_t most) {
+  const Descriptor fd{::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOFOLLOW)};
+  struct stat facts {};
+  if (fd < 0 || ::fstat(fd, &facts) != 0) return Failure{path + ": " + system_words()};
+  if (!S_ISREG(facts.st_mode)) return Failure{path + ": not a regular file"};
+  if (facts.st_uid != ::geteuid()) return Failure{path + ": belongs to somebody else"};
+  if ((facts.st_mode & 077) != 0) return Failure{path + ": others may read or write it"};
+  auto bytes = read_all(fd, most);
+  return bytes ? std::move(bytes) : Failure{path + ": " + bytes.error()};
+}
+
+Result<bool, std::string> create_secret_file(const std::string& path, const std::string& bytes) {
+  const std::string beside = path + ".partial";
+  ::unlink(beside.c_str());  // Of an attempt that did not end.
+  bool made = false;
+  {
+    const Descriptor fd{::open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600)};
+    made = fd >= 0 && write_all(fd, bytes) && ::fsync(fd) == 0 && ::link(beside.c_str(), path.c_str()) == 0;
+  }
+  const std::string why = made ? std::string{} : system_words();
+  ::unlink(beside.c_str());
+  if (!made) return Failure{path + ": " + why};
+  if (!sync_folder_of(path)) return Failure{path + ": " + system_words()};
   return true;
 }
 

@@ -15,4 +15,9 @@ Result<std::string, std::string> read_whole_file(const std::string& path, std::s
 // Written beside, synced, renamed: after a crash the old or the new file is there, never half of one.
 Result<bool, std::string> replace_file(const std::string& path, const std::string& bytes);
 
+// A secret: a file of our own that nobody else may read (0600), and no link to one. Made whole or not at all, and never over
+// another.
+Result<std::string, std::string> read_secret_file(const std::string& path, std::size_t most);
+Result<bool, std::string> create_secret_file(const std::string& path, const std::string& bytes);
+
 }  // namespace standfast

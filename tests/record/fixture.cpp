@@ -6,6 +6,9 @@
 #include <sqlite3.h>
 #include <unistd.h>
 
+#include "daemon/record/row_walk.hpp"
+#include "daemon/record/seal.hpp"
+
 namespace standfast::testing {
 namespace {
 
@@ -174,14 +177,19 @@ record::Row notice_row(std::int64_t number, std::int64_t span) {
 }
 
 std::unique_ptr<record::RecordWriter> open_writer(const std::filesystem::path& path, std::function<void()> notify,
-                                                  std::shared_ptr<record::WriterSeam> seam) {
-  auto writer = record::RecordWriter::open(path, about, std::move(notify), std::move(seam));
+                                                  std::shared_ptr<record::WriterSeam> seam,
+                                                  std::shared_ptr<const record::Signer> signer) {
+  auto writer = record::RecordWriter::open(path, about, std::move(notify), std::move(seam), std::move(signer));
   if (!writer) FAIL(writer.error().text);
   return std::move(*writer);
 }
 
+std::shared_ptr<const record::Signer> sample_signer() {
+  return std::make_shared<const record::Signer>(std::string(record::seed_bytes, 'k'));
+}
+
 void write_sample(const std::filesystem::path& path) {
-  const auto writer = open_writer(path);
+  const auto writer = open_writer(path, {}, std::make_shared<SmallSeam>(), sample_signer());
   const auto append = [&](std::vector<record::Row> rows) {  // Each call a batch of its own.
     const auto seq = writer->append(std::move(rows));
     REQUIRE(seq);
@@ -218,6 +226,27 @@ void tamper(const std::filesystem::path& path, const std::string& sql) {
   const std::string make = ask(path, "SELECT sql || ';' FROM sqlite_schema WHERE type = 'trigger'");
   const std::string begin = "PRAGMA synchronous = OFF; PRAGMA ignore_check_constraints = ON; BEGIN; ";
   CHECK(ask(path, begin + drop + "; " + sql + "; " + make + "; COMMIT") == "");
+}
+
+void seal_again(const std::filesystem::path& path) {
+  std::string seals;
+  {
+    record::Database database;
+    REQUIRE(database.open(path, record::OpenAs::reader) == SQLITE_OK);
+    auto walk = record::RowWalk::over(database, record::all_tables(), 1, INT64_MAX);
+    REQUIRE(walk);
+    bool more = walk->next();
+    auto seal = database.prepare("SELECT batch, first_seq, last_seq FROM seal ORDER BY batch");
+    std::string head(record::head_bytes, '\0');
+    while (seal.step() == SQLITE_ROW) {
+      record::Sealer sealer;
+      sealer.begin(head, seal.number(0), seal.number(1), seal.number(2));
+      for (; more && walk->seq() <= seal.number(2); more = walk->next()) sealer.add(walk->seq(), walk->row());
+      head = sealer.finish();
+      seals += "UPDATE seal SET head = x'" + record::hex_of(head) + "' WHERE batch = " + std::to_string(seal.number(0)) + ";";
+    }
+  }
+  tamper(path, seals);
 }
 
 }  // namespace standfast::testing

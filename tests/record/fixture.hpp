@@ -43,13 +43,17 @@ class SmallSeam : public record::WriterSeam {
 };
 
 std::unique_ptr<record::RecordWriter> open_writer(const std::filesystem::path& path, std::function<void()> notify = {},
-                                                  std::shared_ptr<record::WriterSeam> seam = std::make_shared<SmallSeam>());
-// A whole record of all sample events and effects, closed.
+                                                  std::shared_ptr<record::WriterSeam> seam = std::make_shared<SmallSeam>(),
+                                                  std::shared_ptr<const record::Signer> signer = {});
+std::shared_ptr<const record::Signer> sample_signer();
+// A whole record of all sample events and effects, with a checkpoint near its beginning and one at its end, closed.
 void write_sample(const std::filesystem::path& path);
 
 // All of it one after the other: SQL's answer as text, rows by ';', columns by '|'.
 std::string ask(const std::filesystem::path& path, const std::string& sql);
 // Changes the record behind its back: triggers dropped, `sql` run, triggers made again.
 void tamper(const std::filesystem::path& path, const std::string& sql);
+// What somebody does who has everything but the key: computes every seal again.
+void seal_again(const std::filesystem::path& path);
 
 }  // namespace standfast::testing

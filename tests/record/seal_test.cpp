@@ -51,7 +51,7 @@ struct Sample {
     REQUIRE(checked().proved());
   }
   Verification checked(const std::vector<NotedHead>& noted = {}) const {
-    const auto found = verify(folder.record(), noted);
+    const auto found = verify(folder.record(), {noted, {}});
     if (!found) FAIL(found.error());
     return *found;
   }
@@ -85,7 +85,7 @@ TEST_CASE("any edit of any cell is found, and the first bad batch named") {
       const auto edited = sample.folder.path / (table + column);
       std::filesystem::copy_file(sample.folder.record(), edited);
       const std::string row = " WHERE seq = (SELECT max(seq) FROM " + table + ")";
-      const std::string batch = ask(edited, "SELECT batch FROM seal, " + table + " AS t WHERE t.seq = (SELECT max(seq) FROM " +
+      const std::string batch = ask(edited, "SELECT seal.batch FROM seal, " + table + " AS t WHERE t.seq = (SELECT max(seq) FROM " +
                                                 table + ") AND t.seq BETWEEN first_seq AND last_seq");
       // The smallest change that the column's rules let through.
       const std::string kind = ask(edited, "SELECT typeof(" + column + ") FROM " + table + row);

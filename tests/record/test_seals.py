@@ -1,4 +1,5 @@
 """Somebody with only sqlite3 and hashlib finds what was done to a record, and the first bad batch."""
+import hashlib
 import pathlib
 import sqlite3
 import subprocess
@@ -6,6 +7,7 @@ import sys
 import unittest
 
 import made
+import verify_seals
 
 SCRIPT = pathlib.Path(__file__).with_name("verify_seals.py")
 
@@ -36,8 +38,27 @@ class Seals(made.WithRecord):
         self.assertEqual(1, code)
         self.assertTrue(text.startswith(f"batch {batch}:"), text)
 
+    def assertProved(self, *noted):
+        code, text = self.verify(*noted)
+        self.assertEqual((0, "proved"), (code, text[:6]), text)
+        return text
+
+    def seal_again(self):
+        """Somebody who has everything but the key computes every seal again."""
+        db = sqlite3.connect(self.record)
+        rows, head, sql = verify_seals.rows_by_seq(db), bytes(32), ""
+        for batch, first, last in db.execute("SELECT batch, first_seq, last_seq FROM seal ORDER BY batch").fetchall():
+            digest = hashlib.sha256(head + b"".join(map(verify_seals.canonical, (batch, first, last))))
+            for _ in range(first, last + 1):
+                name, row = next(rows)
+                digest.update(verify_seals.canonical(name) + b"".join(map(verify_seals.canonical, row)))
+            head = digest.digest()
+            sql += f"UPDATE seal SET head = x'{head.hex()}' WHERE batch = {batch};"
+        db.close()
+        self.tamper(sql)
+
     def test_an_untouched_record_is_proved(self):
-        self.assertEqual((0, "proved"), self.verify())
+        self.assertProved()
 
     def test_an_edit(self):
         batch = self.ask("SELECT batch FROM seal, alarm WHERE alarm.seq BETWEEN first_seq AND last_seq")
@@ -79,12 +100,28 @@ class Seals(made.WithRecord):
     def test_a_cut_off_end_against_a_noted_head(self):
         last, head = self.ask("SELECT max(batch) FROM seal"), self.ask("SELECT hex(head) FROM seal ORDER BY batch DESC LIMIT 1")
         self.assertEqual(0, self.verify(last, head[:4] + " " + head[4:32])[0])
-        self.tamper("DELETE FROM gap; DELETE FROM seal WHERE batch = (SELECT max(batch) FROM seal)")
-        self.assertEqual((0, "proved"), self.verify())
+        self.tamper("DELETE FROM checkpoint WHERE seq = (SELECT max(last_seq) FROM seal); "
+                    "DELETE FROM seal WHERE batch = (SELECT max(batch) FROM seal)")
+        self.assertProved()
         self.assertFound(last, last, head)
 
     def test_a_record_written_anew_against_a_noted_head(self):
         self.assertFound(3, 3, "0123456789abcdef")
+
+    def test_the_key_and_how_far_it_signed_are_told(self):
+        key, last = self.ask("SELECT public_key FROM checkpoint"), self.ask("SELECT max(batch) FROM seal")
+        self.assertEqual(f"proved; signed up to batch {last - 1} of {last} by key {key}", self.assertProved("key", key[:32]))
+        self.assertEqual(1, self.verify("key", "0" * 32)[0])
+        self.assertEqual(1, self.verify("key", key[:31])[0])
+
+    def test_a_change_with_every_seal_computed_again(self):
+        batch = self.ask("SELECT max(batch) FROM seal")
+        self.tamper("UPDATE alarm SET value = value + 1e-9")
+        self.seal_again()
+        self.assertFound(batch)
+        self.tamper("UPDATE checkpoint SET head = (SELECT lower(hex(head)) FROM seal WHERE seal.batch = checkpoint.batch)")
+        self.seal_again()
+        self.assertEqual((1, f"batch {batch}: a checkpoint in it: its signature is not genuine"), self.verify())
 
 
 if __name__ == "__main__":

@@ -79,6 +79,24 @@ class Views(made.WithRecord):
         self.assertEqual([("2023-11-14T22:13:20.000Z", "2023-11-14T22:14:20.000Z", 60.0, "outage")],
                          self.rows("gap_log", "from_utc", "until_utc", "lasted_s", "why"))
 
+    def test_only_loads_are_loads_and_only_movements_are_movements(self):
+        with sqlite3.connect(self.record) as db:
+            db.execute("INSERT INTO value SELECT seq + 1000, span, at_ns, wall_ns, 'reaction ' || quantity, value, dimension, "
+                       "uncertainty, quality, cause, saturated, inferred, oldest_ns, newest_ns FROM value")
+        self.assertEqual([("load J1",), ("load J2",)], self.rows("load_log", "quantity"))
+        self.assertEqual([("movement HEAD",)], self.rows("movement_log", "quantity"))
+
+    def test_a_first_out_has_its_stretch_from_60_s_before_to_120_s_after(self):
+        with sqlite3.connect(self.record) as db:  # Acknowledged later, and another that was not the first: neither opens one.
+            for number, first_out, state in ((3, 1, "latched_unacknowledged"), (4, 0, "normal")):
+                db.execute(f"INSERT INTO alarm SELECT seq + 1000 + {number}, span, at_ns, wall_ns, {number}, subject, cause, level, "
+                           f"'{state}', to_state, {first_out}, value, bound, dimension, say, by FROM alarm WHERE number = 3 "
+                           "AND from_state = 'normal'")
+        self.assertEqual([("2023-11-14T22:13:21.000Z", 3, "movement HEAD, Preload 50 %", "stop", -58, 122,
+                           "2023-11-14T22:12:21.000Z", "2023-11-14T22:15:21.000Z")],
+                         self.rows("first_out_log", "time_utc", "alarm", "subject", "level", "from_at_ns / 1000000000",
+                                   "until_at_ns / 1000000000", "from_utc", "until_utc"))
+
     def test_an_act_stands_with_its_answer(self):
         self.assertEqual([("reset", "A. Hale", "B. Wren", 0, 0, "not_now")],
                          self.rows("action_log", "act", "person", "second_person", "verified", "accepted", "answer_code"))

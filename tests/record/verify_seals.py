@@ -1,8 +1,14 @@
 """Recomputes the seals of a record from nothing but the half page on seals in DEVELOPERS.md: python3 verify_seals.py
-RECORD [BATCH LETTERS ...], each BATCH with the letters of its head as somebody noted them. Exit 0: proved, 1: not."""
+RECORD [BATCH LETTERS ...] [key LETTERS ...], each BATCH with the letters of its head, each key as somebody noted them.
+Exit 0: proved, 1: not. Python has no Ed25519 of its own: the signatures of the checkpoints are judged by the program openssl,
+and where there is none it is said that they were not."""
 import hashlib
+import pathlib
+import shutil
 import sqlite3
+import subprocess
 import sys
+import tempfile
 
 
 def canonical(value):
@@ -28,32 +34,83 @@ def rows_by_seq(db):
         yield name, row
 
 
-def first_fault(db, noted):
+OPENSSL = shutil.which("openssl")
+DER_OF_ED25519 = bytes.fromhex("302a300506032b6570032100")  # RFC 8410, 4: what stands before the 32 bytes of a public key.
+
+
+def is_genuine(public_key, message, signature):
+    with tempfile.TemporaryDirectory() as folder:
+        key, text, sig = (pathlib.Path(folder) / name for name in ("key", "text", "sig"))
+        key.write_bytes(DER_OF_ED25519 + public_key)
+        text.write_bytes(message)
+        sig.write_bytes(signature)
+        return subprocess.run([OPENSSL, "pkeyutl", "-verify", "-pubin", "-keyform", "DER", "-inkey", key, "-rawin", "-in", text,
+                               "-sigfile", sig], capture_output=True).returncode == 0
+
+
+def checkpoint_fault(row, before, head, keys):
+    batch, signed, public_key, signature = row[4:]
+    if batch != before or signed != head.hex():
+        return "it signs another head than the one before it"
+    if keys and not any(public_key.startswith(key) for key in keys):
+        return f"it is by another key: {public_key}"
+    message = canonical("standfast checkpoint") + canonical(batch) + head
+    if OPENSSL and not is_genuine(bytes.fromhex(public_key), message, bytes.fromhex(signature)):
+        return "its signature is not genuine"
+    return None
+
+
+def first_fault(db, noted, keys):
     """None where all is right, otherwise what is wrong with the first bad batch."""
+    if any(len(key) < 32 for key in keys):
+        return "a noted key of fewer than 32 letters proves nothing"
     head, rows, seq, heads = bytes(32), rows_by_seq(db), 1, {}
     for expected, (batch, first, last, sealed) in enumerate(db.execute("SELECT * FROM seal ORDER BY batch"), 1):
         if batch != expected or first != seq:
             return f"batch {expected}: it is missing, or does not begin at seq {seq}"
+        checkpoints = []
         digest = hashlib.sha256(head + canonical(batch) + canonical(first) + canonical(last))
         for seq in range(first, last + 1):
             name, row = next(rows, ("", (None,)))
             if row[0] != seq:
                 return f"batch {batch}: seq {seq} is missing, or {row[0]} stands twice"
             digest.update(canonical(name) + b"".join(map(canonical, row)))
+            if name == "checkpoint":
+                checkpoints.append(row)
         if digest.digest() != sealed:
             return f"batch {batch}: its rows or the head before it have been changed"
+        for row in checkpoints:
+            if fault := checkpoint_fault(row, batch - 1, head, keys):
+                return f"batch {batch}: a checkpoint in it: {fault}"
         head, heads[batch], seq = sealed, sealed.hex(), last + 1
     if next(rows, None):
         return f"batch {len(heads) + 1}: rows stand behind the last seal"
     for batch, letters in noted:
         if not heads.get(batch, "").startswith(letters):
             return f"batch {min(batch, len(heads) + 1)}: not the noted head: cut off, set back or written anew"
+    if keys and not db.execute("SELECT count(*) FROM checkpoint").fetchone()[0]:
+        return "no checkpoint by the noted key"
     return None
+
+
+def signed_words(db):
+    newest, last = db.execute("SELECT (SELECT max(batch) FROM checkpoint), max(batch) FROM seal").fetchone()
+    if newest is None:
+        return "sealed, not signed"
+    keys = " and ".join(key for (key,) in db.execute("SELECT DISTINCT public_key FROM checkpoint"))
+    judged = "" if OPENSSL else " (not judged: there is no openssl here)"
+    return f"signed up to batch {newest} of {last} by key {keys}{judged}"
+
+
+def pairs(arguments):
+    return [(name, letters.replace(" ", "").lower()) for name, letters in zip(arguments[::2], arguments[1::2])]
 
 
 if __name__ == "__main__":
     database = sqlite3.connect(f"file:{sys.argv[1]}?mode=ro", uri=True)
     database.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
-    fault = first_fault(database, [(int(b), h.replace(" ", "").lower()) for b, h in zip(sys.argv[2::2], sys.argv[3::2])])
-    print(fault or "proved")
+    written_down = pairs(sys.argv[2:])
+    fault = first_fault(database, [(int(batch), letters) for batch, letters in written_down if batch != "key"],
+                        [letters for name, letters in written_down if name == "key"])
+    print(fault or "proved; " + signed_words(database))
     sys.exit(1 if fault else 0)

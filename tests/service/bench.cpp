@@ -115,7 +115,8 @@ Scan quiet_scan(const Job& job, BlockId id, Instant at) {
 
 Bench::Bench(const std::string& path) : folder{path} {
   auto opened = record::RecordWriter::open(
-      folder.record_path(), {true, "Grain store", "test", "host", clock.wall()}, [this] { inbox.wake(); }, disk);
+      folder.record_path(), {true, "Grain store", "test", "host", clock.wall()}, [this] { inbox.wake(); }, disk,
+      std::make_shared<const record::Signer>(std::string(record::seed_bytes, 'k')));
   REQUIRE(opened);
   writer = std::move(*opened);
   const record::Tail tail = writer->opened_at();

@@ -73,7 +73,7 @@ json::object crowded() {
                                                         {"below", json::object{{"text", "-0.30 mm"}}}}}});
   full["jacks"] = jacks;
   full["limits"] = limits;
-  full["record"] = json::object{{"state", "healthy"}, {"last_seq", 130}, {"durable_seq", 100}};
+  full["record"] = json::object{{"state", "healthy"}, {"last_seq", 130}, {"durable_seq", 100}, {"unsigned", "no key"}};
   full["outputs"] = json::object{{"silent", true}};
   return full;
 }
@@ -103,6 +103,11 @@ TEST_CASE("the screen is never wider than 80 nor higher than 24, however much th
       CHECK(width_of(line.text) <= screen_width);
     }
   }
+}
+
+TEST_CASE("a record that nobody signs is said to be so") {
+  CHECK(has(text(screen_of(crowded(), LocalTime{true})), "100 rows on disk, 30 waiting, NOT SIGNED"));
+  CHECK_FALSE(has(text(screen_of(picture("none", true), LocalTime{true})), "NOT SIGNED"));
 }
 
 TEST_CASE("the band says what, since when, what to do and who may reset") {

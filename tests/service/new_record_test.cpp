@@ -56,7 +56,7 @@ TEST_CASE("a record that is not trusted is served without a plan, with its STOP,
   touch_record(path);
   const std::string before = bytes_of(path);
   Inbox inbox;
-  const auto opening = open_record(JobFolder{folder.path()}, inbox);
+  const auto opening = open_record(JobFolder{folder.path()}, inbox, Failure{std::string("no key")});
   REQUIRE(opening);
   const Rebuilt rebuilt = opening->rebuild();
   CHECK(stop_is_open(rebuilt.engine));
@@ -102,7 +102,7 @@ TEST_CASE("a record of no length gives way to a new one that says nothing is kno
   REQUIRE(replace_file(folder.path() + "/record.db", ""));
   REQUIRE(begin_new_record(JobFolder{folder.path()}, anew));
   Inbox inbox;
-  const auto opening = open_record(JobFolder{folder.path()}, inbox);
+  const auto opening = open_record(JobFolder{folder.path()}, inbox, Failure{std::string("no key")});
   REQUIRE(opening);
   const Rebuilt rebuilt = opening->rebuild();
   const auto& open = rebuilt.engine.state().alarms.open;

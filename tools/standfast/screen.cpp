@@ -142,6 +142,7 @@ void add_foot(Lines& lines, const json::object& picture, const LocalTime& time) 
   lines.push_back({left(words, screen_width), Ink::plain});
   std::string kept = "record " + text_at(record, "state") + ", " + text_at(record, "durable_seq") + " rows on disk";
   if (behind > 0) kept += ", " + std::to_string(behind) + " waiting";
+  if (!text_at(record, "unsigned").empty()) kept += ", NOT SIGNED";
   lines.push_back({left(both_sides(kept, alarms_words(picture) + ", picture " + text_at(picture, "picture")),
                         screen_width),
                    Ink::plain});
