@@ -24,7 +24,7 @@ enum class Act : std::uint8_t {
   stage_skip,       // object: stage name; reason
   accept_uncertain, // object: channel; the engineer accepts it by name; reason
   prove_start,      // object: proof name
-  prove_end,        // object: proof name; value: passed or what failed, for proofs judged by a person
+  prove_end,        // object: sounder; value: heard, not heard
   zero_propose,     // object: channel
   zero_approve,     // object: channel
   enter_note,       // object: subject; value: text

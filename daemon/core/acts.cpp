@@ -13,6 +13,7 @@
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
 #include "daemon/core/say.hpp"
+#include "daemon/core/sounder_test.hpp"
 #include "daemon/core/sounding.hpp"
 #include "daemon/core/zeros.hpp"
 
@@ -231,7 +232,22 @@ Answer accept_uncertain(State& state, const Action& action, Rows& rows) {
   return std::nullopt;
 }
 
+Answer test_sounder(State& state, const Action& action) {
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  if (auto refusal = refusal_to_test_sounder(state)) return refusal;
+  start_sounder_test(state);
+  return std::nullopt;
+}
+
+// Only what a person must say ends a proof by an act; the others end by what is read.
+Answer end_proof(State& state, const Action& action, Rows& rows) {
+  if (action.object != sounder_test_name) return refused("unknown-proof", "this proof ends by itself; only the sounder is answered");
+  if (auto answer = without_authority(to_act(action.what), action)) return answer;
+  return answer_sounder_test(state, action, rows);
+}
+
 Answer prove(State& state, const Action& action, Rows& rows) {
+  if (action.object == sounder_test_name) return test_sounder(state, action);
   const auto proof = proof_of(action.object);
   if (!proof) return refused("unknown-proof", "no proof is called '" + action.object + "'");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
@@ -292,8 +308,6 @@ Answer zero(State& state, const Action& action, ZeroAct do_it, Rows& rows) {
   return do_it(state, action, rows);
 }
 
-Answer not_in_this_version(const Action&) { return refused("not-in-this-version", "not in this version"); }
-
 Answer answer_to(State& state, const Action& action, Rows& rows) {
   switch (action.what) {
     case Act::stop: return call_stop(state, action, rows);
@@ -315,9 +329,9 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::adopt: return adopt(state, action);
     case Act::zero_propose: return zero(state, action, propose_zero, rows);
     case Act::zero_approve: return zero(state, action, approve_zero, rows);
-    case Act::prove_end: return not_in_this_version(action);
+    case Act::prove_end: return end_proof(state, action, rows);
   }
-  return not_in_this_version(action);
+  return refused("not-in-this-version", "not in this version");
 }
 
 }  // namespace

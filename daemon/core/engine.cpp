@@ -12,6 +12,7 @@
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
 #include "daemon/core/say.hpp"
+#include "daemon/core/sounder_test.hpp"
 #include "daemon/core/sounding.hpp"
 #include "daemon/core/state.hpp"
 #include "daemon/core/summary.hpp"
@@ -47,6 +48,7 @@ std::vector<Condition> conditions_of(const State& state) {
   if (state.job) {
     add_conditions(state.outputs, state.job->rig, site_stop_called(state), state.now, conditions);
     add_input_conditions(state, conditions);
+    add_sounder_condition(state, conditions);
     add_instrument_conditions(state, conditions);
     add_limit_conditions(state, conditions);
   }

@@ -89,4 +89,18 @@ struct ProofBook {
   }
 };
 
+// The sounder is heard by a person, not read back: see sounder_test.hpp.
+struct SounderTest {
+  std::optional<Instant> since;  // While it sounds, and until it is answered.
+  bool heard{false};             // By the newest answer; neither before the first.
+  bool not_heard{false};
+
+  template <class A>
+  void visit(A& a) {
+    a("since", since);
+    a("heard", heard);
+    a("not_heard", not_heard);
+  }
+};
+
 }  // namespace standfast

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "daemon/core/sounder_test.hpp"
+
 namespace standfast {
 namespace {
 
@@ -31,7 +33,7 @@ Sound sound_of(const State& state) {
   if (must) return Sound::stop;
   if (state.silenced_until) return Sound::silent;
   if (unseen_at(state, Level::stop)) return Sound::stop;
-  return unseen_at(state, Level::hold) ? Sound::hold : Sound::silent;
+  return unseen_at(state, Level::hold) ? Sound::hold : sound_of_test(state);
 }
 
 }  // namespace
@@ -57,6 +59,7 @@ std::optional<Instant> next_of_sound(const State& state) {
   const auto consider = [&](std::optional<Instant> at) {
     if (at && (!next || *at < *next)) next = at;
   };
+  consider(next_of_sounder_test(state));
   consider(state.silenced_until);
   consider(state.stop_sounds_until);
   for (const Alarm& alarm : state.alarms.open) consider(repeats_at(alarm));

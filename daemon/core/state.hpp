@@ -76,6 +76,7 @@ struct State {
   Permit permit;
   std::vector<Accepted> accepted;      // In this stage.
   ProofBook proofs;
+  SounderTest sounder_test;
   OutputWatch outputs;
   OutputImage wanted{};
   bool heartbeat_withheld{false};
@@ -117,6 +118,7 @@ struct State {
     a("permit", permit);
     a("accepted", accepted);
     a("proofs", proofs);
+    a("sounder_test", sounder_test);
     a("outputs", outputs);
     a("wanted", wanted.on);
     a("heartbeat_withheld", heartbeat_withheld);

@@ -60,6 +60,7 @@ void take_started(State& state, const Started& started, Rows& rows) {
   state.run.observed_to = state.now;
   see_band(state.run, false, state.now);  // Nobody watched: until the next readings the observation period stands still.
   interrupt_proof(state, "interrupted by a restart", rows);
+  state.sounder_test.since.reset();
   end_permit(state, Cause::start_up, {}, rows);
   alarm_now(state, started.first ? "start" : "restart", Cause::start_up, Level::hold);
   ask_for_snapshot(Cause::start_up, rows);
@@ -131,6 +132,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   std::vector<Zero> zeros = same_rig ? std::move(state.zeros) : std::vector<Zero>(job->rig.channels.size());
   clear_job(state);
   if (!same_rig) forget_places(state);
+  if (!same_rig) state.sounder_test = {};
   state.zeros = std::move(zeros);
   state.accepted = accepted;
   state.values = std::move(values);

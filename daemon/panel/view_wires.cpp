@@ -1,4 +1,5 @@
 // Channels, inputs, outputs, proofs: what hangs on a wire.
+#include "daemon/core/sounder_test.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
 
@@ -88,6 +89,8 @@ json::array proofs_view(const Drawing& drawing) {
                                 {"passed", book.has(proof)},
                                 {"running", book.run.running && book.run.proof == proof}});
   }
+  const SounderTest& sounder = drawing.state.sounder_test;
+  list.push_back(json::object{{"name", sounder_test_name}, {"passed", sounder.heard}, {"running", sounder.since.has_value()}});
   return list;
 }
 

@@ -326,7 +326,7 @@ TEST_CASE("a top-up ends when a load has left the band for good, and says so") {
   load_to(site, 0.5);
   site.pass(seconds(6));
   REQUIRE(give(site, "top-up") == "done");
-  load_to(site, 0.47);
+  load_to(site, 0.489);
   site.pass(seconds(12));
   CHECK(ended(site, Cause::band_left));
 }

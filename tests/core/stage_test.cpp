@@ -201,7 +201,7 @@ TEST_CASE("what was met and is no longer takes the signatures back") {
   site.pass(seconds(16));
   REQUIRE(site.act({.what = Act::stage_propose, .by = technician}) == "done");
   REQUIRE(site.act({.what = Act::stage_approve, .by = engineer}) == "done");
-  load_to(site, 0.48);
+  load_to(site, 0.489);
   site.pass(seconds(9));
   CHECK(site.state().run.approvals.size() == 1);
   site.pass(seconds(2));  // Out of the band for ten seconds: the observation period begins anew.
@@ -214,7 +214,7 @@ TEST_CASE("the observation period counts only the time in the band, and begins a
   let_loads_fall(site);
   load_to(site, 0.5);
   site.pass(seconds(6));
-  load_to(site, 0.48);
+  load_to(site, 0.489);
   site.pass(seconds(8));
   CHECK(state_of(site.state().run) == StageState::observation);
   load_to(site, 0.5);

@@ -109,6 +109,7 @@ int stage(const Arguments& arguments) {
 int accept(const Arguments& arguments) { return act(arguments, {"accept_uncertain", arguments.operand(0), {}}); }
 
 int prove(const Arguments& arguments) {
+  if (arguments.operands.size() > 1) return act(arguments, {"prove_end", arguments.operand(0), arguments.rest(1)});
   if (!arguments.operands.empty()) return act(arguments, {"prove_start", arguments.operand(0), {}});
   const json::object picture = picture_of(arguments);
   const json::array& list = array_at(picture, "proofs");

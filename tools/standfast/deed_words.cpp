@@ -56,6 +56,9 @@ std::string done_words(const Deed& deed, const json::object& before) {
   if (deed.act == "stage_abandon") return "the stage is abandoned";
   if (deed.act == "stage_skip") return "stage " + deed.object + " skipped";
   if (deed.act == "accept_uncertain") return "instrument " + deed.object + " may serve a permit in this stage, doubt and all";
+  if (deed.act == "prove_start" && deed.object == "sounder")
+    return "the sounder sounds, HOLD and then STOP; say `standfast prove sounder heard` or `... not heard`";
+  if (deed.act == "prove_end") return "proof " + deed.object + ": " + deed.value;
   if (deed.act == "prove_start") return "proof " + deed.object + " has begun; `standfast prove` shows how it went";
   if (deed.act == "zero_propose") return "nought of " + deed.object + " proposed; an engineer approves it";
   if (deed.act == "zero_approve") return "nought of " + deed.object + " approved";
