@@ -150,12 +150,20 @@ Result<bool, std::string> run(record::RecordReader& reader, Start start, const S
   }
 }
 
+// A daemon that ended in order left a snapshot as its last word, and nothing behind it: then the one before counts, whose
+// decisions end in that snapshot.
 Result<Start, std::string> first_start(record::RecordReader& reader, ReplayFrom from) {
   if (from == ReplayFrom::start) return Start{};
-  const auto newest = reader.newest_snapshot();
-  if (!newest) return Failure{newest.error()};
-  if (!*newest) return Start{};
-  return start_at(reader, **newest);
+  std::int64_t before = INT64_MAX;
+  while (true) {
+    const auto newest = reader.newest_snapshot(before);
+    if (!newest) return Failure{newest.error()};
+    if (!*newest) return Start{};
+    const auto behind = reader.events((*newest)->seq, 1);
+    if (!behind) return Failure{behind.error()};
+    if (!behind->empty()) return start_at(reader, **newest);
+    before = (*newest)->seq;
+  }
 }
 
 }  // namespace
@@ -168,7 +176,7 @@ Result<Replayed, std::string> replay(record::RecordReader& reader, ReplayFrom fr
   auto start = first_start(reader, from);
   if (!start) return Failure{start.error()};
   Replayed replayed;
-  replayed.from_seq = start->seq;
+  replayed.from_seq = replayed.to_seq = start->seq;
   gaps->push_back(*newest + 1);
   for (const std::int64_t gap : *gaps) {
     if (gap < start->seq) continue;

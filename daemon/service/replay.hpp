@@ -22,7 +22,7 @@ struct Replayed {
   std::optional<ReplayDifference> first_difference;
 };
 
-// From the first event, or from the newest snapshot. The error says why the record cannot be replayed.
+// From the first event, or from the newest snapshot that an event follows. The error says why the record cannot be replayed.
 enum class ReplayFrom : std::uint8_t { start, newest_snapshot };
 Result<Replayed, std::string> replay(record::RecordReader& reader, ReplayFrom from);
 
