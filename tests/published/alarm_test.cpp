@@ -94,6 +94,30 @@ TEST_CASE("published: a spike shorter than the on-delay gives no alarm", "[A-05]
   CHECK_FALSE(fed.watch.active);
 }
 
+// A-05, off-delay: IEC 62541-9 Annex B.1.5: an off-delay keeps a short dip in alarm; the delay begins anew with each dip.
+TEST_CASE("published: an off-delay keeps a short dip in alarm", "[A-05]") {
+  LevelInForce level = above(1, {});
+  level.clear_after = seconds(5);
+  Fed fed{level};
+  fed.read(metres(2));
+  fed.read(metres(2));
+  REQUIRE(fed.watch.active);
+  for (int dip = 0; dip < 3; ++dip) {
+    fed.wait(seconds(1));
+    fed.read(metres(0));
+    fed.wait(seconds(5) - nanoseconds(1));
+    fed.read(metres(0));
+    CHECK(fed.watch.active);
+    fed.read(metres(2));
+    CHECK(fed.watch.active);
+  }
+  fed.wait(seconds(1));
+  fed.read(metres(0));
+  fed.wait(seconds(5));
+  fed.read(metres(0));
+  CHECK_FALSE(fed.watch.active);
+}
+
 // A-05, re-alarm: IEC 62541-9 Annex B.1.5: after the re-alarm time an alarm returns to unacknowledged.
 TEST_CASE("published: an unresolved alarm that repeats is unacknowledged again", "[A-05]") {
   CHECK(after(AlarmState::acknowledged, AlarmHappening::repeated) == AlarmState::unacknowledged);
