@@ -119,7 +119,7 @@ void RecordWriter::Work::enqueue(std::vector<Row>&& group, std::size_t size) {
   rows += group.size();
   bytes += size;
   next_seq += static_cast<std::int64_t>(group.size());
-  waiting.push_back({std::move(group), size, std::chrono::steady_clock::now()});
+  waiting.push_back({std::move(group), size, seam->now()});
 }
 
 void RecordWriter::Work::enqueue_checkpoint(const std::optional<Moment>& due) {
@@ -352,7 +352,7 @@ Health RecordWriter::health() {
       work_->failed = work_->mended = false;
       work_->why.clear();
     }
-  } else if (oldest && std::chrono::steady_clock::now() - *oldest > std::chrono::nanoseconds{lagging_after.ns}) {
+  } else if (oldest && work_->seam->now() - *oldest > std::chrono::nanoseconds{lagging_after.ns}) {
     health.state = RecordState::lagging;
     health.why = "rows wait for the disk longer than " + std::to_string(lagging_after.ns / seconds(1).ns) + " s";
   }

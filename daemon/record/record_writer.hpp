@@ -15,6 +15,7 @@
 // another program holds is waited for.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <filesystem>
 #include <functional>
@@ -57,6 +58,7 @@ class WriterSeam {
   virtual void before_commit() {}           // On the writer's thread; may block.
   virtual void before_ballast() {}          // Is laid down again; likewise.
   virtual void ballast_given_back() {}
+  virtual std::chrono::steady_clock::time_point now() const { return std::chrono::steady_clock::now(); }  // Lag is measured by it.
 };
 
 class RecordWriter {

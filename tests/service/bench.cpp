@@ -113,9 +113,9 @@ Scan quiet_scan(const Job& job, BlockId id, Instant at) {
   return scan;
 }
 
-Bench::Bench(const std::string& path) : folder{path} {
+Bench::Bench(const std::string& path, DriverMaker drivers) : folder{path} {
   auto opened = record::RecordWriter::open(
-      folder.record_path(), {true, "Grain store", "test", "host", clock.wall()}, [this] { inbox.wake(); }, disk,
+      folder.record_path(), {false, "Grain store", "test", "host", clock.wall()}, [this] { inbox.wake(); }, disk,
       std::make_shared<const record::Signer>(std::string(record::seed_bytes, 'k')));
   REQUIRE(opened);
   writer = std::move(*opened);
@@ -124,7 +124,8 @@ Bench::Bench(const std::string& path) : folder{path} {
   where.span = tail.span + 1;
   where.revision = tail.revision;
   where.host = "host";
-  const WireMakers makers{[](const Bus&) { return Failure{std::string("scans are made by hand")}; },
+  if (!drivers) drivers = [](const Bus&) { return Failure{std::string("scans are made by hand")}; };
+  const WireMakers makers{drivers,
                           [this](const OutputModuleStatement&, const Bus&) { return outputs.module(); }};
   auto reader = record::RecordReader::open(folder.record_path());
   REQUIRE(reader);

@@ -2,6 +2,8 @@
 // and a disk that do what the test says.
 #pragma once
 
+#include <atomic>
+#include <chrono>
 #include <condition_variable>
 #include <mutex>
 #include <thread>
@@ -37,12 +39,21 @@ class FakeOutputs {
   std::int64_t exchanges_{0};
 };
 
-// A disk whose commits can be held back.
+// A disk whose commits can be held back and counted, and whose time passes only by hand.
 class HeldDisk final : public record::WriterSeam {
  public:
   void before_commit() override {
     std::unique_lock lock{mutex_};
+    ++commits_;
     changed_.wait(lock, [this] { return !held_; });
+  }
+  std::chrono::steady_clock::time_point now() const override {
+    return std::chrono::steady_clock::time_point{std::chrono::nanoseconds{ns_.load()}};
+  }
+  void pass(Duration by) { ns_ += by.ns; }
+  int commits() const {  // Begun so far, tries included.
+    const std::lock_guard lock{mutex_};
+    return commits_;
   }
   void hold(bool held) {
     {
@@ -53,15 +64,18 @@ class HeldDisk final : public record::WriterSeam {
   }
 
  private:
-  std::mutex mutex_;
+  mutable std::mutex mutex_;
   std::condition_variable changed_;
   bool held_{false};
+  int commits_{0};
+  std::atomic<std::int64_t> ns_{1'000'000'000'000};
 };
 
 class Bench {
  public:
-  // In a folder that may hold a record already.
-  explicit Bench(const std::string& folder);
+  using DriverMaker = std::function<Result<std::unique_ptr<Driver>, std::string>(const Bus&)>;
+  // In a folder that may hold a record already. Without `drivers` scans are made by hand.
+  explicit Bench(const std::string& folder, DriverMaker drivers = {});
   ~Bench();
 
   // Time passes in steps of 50 ms, at each of which every instrument of the job in force answers as if nothing moved.
