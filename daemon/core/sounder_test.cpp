@@ -12,7 +12,7 @@ std::optional<Refusal> refusal_to_test_sounder(const State& state) {
   const bool has_one = module && std::any_of(module->outputs.begin(), module->outputs.end(),
                                              [](const Output& output) { return output.kind == OutputKind::sounder; });
   if (!has_one) return Refusal{"no-sounder", "this rig has no sounder"};
-  if (state.sound != Sound::silent) return Refusal{"sounding", "it sounds for an alarm already"};
+  if (state.sound != Sound::silent) return Refusal{"sounding", "it sounds for an alarm already; acknowledge or silence that first"};
   return std::nullopt;
 }
 

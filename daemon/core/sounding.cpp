@@ -31,7 +31,7 @@ void repeat_unresolved(State& state, std::vector<EffectRow>& rows) {
 Sound sound_of(const State& state) {
   const bool must = state.stop_sounds_until && state.now < *state.stop_sounds_until;
   if (must) return Sound::stop;
-  if (state.silenced_until) return Sound::silent;
+  if (state.silenced_until) return sound_of_test(state);
   if (unseen_at(state, Level::stop)) return Sound::stop;
   return unseen_at(state, Level::hold) ? Sound::hold : sound_of_test(state);
 }

@@ -72,6 +72,11 @@ TEST_CASE("an alarm sounds before a test, and a test does not begin while one so
   site.pass(seconds(10));
   CHECK(site.newest().sound == Sound::stop);
   CHECK(sound(site) == "sounding");
+  site.pass(seconds(25));
+  REQUIRE(site.act({.what = Act::silence}) == "done");
+  CHECK(site.newest().sound == Sound::silent);
+  REQUIRE(sound(site) == "done");
+  CHECK(site.newest().sound == Sound::hold);
 }
 
 TEST_CASE("a restart ends a sounder's test without an answer") {
