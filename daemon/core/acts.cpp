@@ -187,6 +187,7 @@ Answer abandon(State& state, const Action& action, Rows& rows) {
   if (action.reason.empty()) return refused("no-reason", "abandoning a stage needs a reason");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
   end_permit(state, Cause::stage_changed, action.person.name, rows);
+  forget_what_is_being_taken(state);
   happen(state, StageHappening::abandoned, action.person, action.second, action.reason, rows);
   return std::nullopt;
 }

@@ -144,6 +144,12 @@ void take_marks(State& state, const Scan& scan) {
     if (taking) take_mark(*taking, scan, context);
 }
 
+void forget_what_is_being_taken(State& state) {
+  state.baseline_taking.reset();
+  state.set_taking.reset();
+  for (auto& taking : state.marks_taking) taking.reset();
+}
+
 void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::vector<EffectRow>& rows) {
   StageRun& run = state.run;
   run.any = true;
@@ -153,9 +159,7 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
   run.entered.clear();
   begin_step(run, state.now);
   state.accepted.clear();
-  state.baseline_taking.reset();
-  state.set_taking.reset();
-  for (auto& taking : state.marks_taking) taking.reset();
+  forget_what_is_being_taken(state);
   completed(state.values.references.stage_starts[stage], mark_of_now(context_of(state, Take::as_read)));
   set_polls(state.values.channels, *state.job, state.job->plan.stages[stage]);
   start_marks(state, stage);

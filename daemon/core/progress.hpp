@@ -19,6 +19,9 @@ void settle_stage(State& state, const Fresh& fresh, std::vector<EffectRow>& rows
 // Readings of this scan enter the marks that are being taken.
 void take_marks(State& state, const Scan& scan);
 
+// Marks and reading sets in the making belong to the stage in which they were begun.
+void forget_what_is_being_taken(State& state);
+
 // A person enters a stage; its steps, limits, polls, references and marks begin.
 void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::vector<EffectRow>& rows);
 

@@ -194,6 +194,13 @@ std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
   if (proof != Proof::heartbeat && !state.run.in_band)
     return Refusal{"not-under-load", "the drop is proved under the snug load: not every load stands in its band"};
   if (!state.permit.given() || !permit_is_on(state)) return Refusal{"no-permit", "the permit must be given and its contact seen on"};
+  if (proof == Proof::heartbeat) return std::nullopt;
+  // What nobody can accept in the watch is not begun with.
+  for (const Jack& jack : state.job->rig.jacks)
+    for (const auto& channel : {std::optional{jack.advance}, jack.stroke_channel})
+      if (channel && !counts(state, *channel))
+        return Refusal{"reading-doubtful", state.job->rig.channels[channel->at()].name + ": " +
+                                               std::string(entry_of(state.values.channels[channel->at()].reading.cause).text)};
   return std::nullopt;
 }
 

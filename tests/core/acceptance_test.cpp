@@ -42,9 +42,8 @@ TEST_CASE("what was accepted in one stage is asked for again in the next, and wh
   CHECK(give(site, "raise") == "done");
 }
 
-TEST_CASE("nobody can accept a doubtful pressure or travel in the watch of a proof: it does not pass") {
-  const std::pair<const char*, const char*> doubtful[] = {{"P1", "no pressure of J1 to go by"}, {"S2", "no travel of J2 to go by"}};
-  for (const auto& [channel, why] : doubtful) {
+TEST_CASE("nobody can accept a doubtful pressure or travel for a proof: it is not begun") {
+  for (const char* channel : {"P1", "S2"}) {
     Site site("001-ready-to-raise");
     change_job(site, [](Job& job) {
       for (Step& step : stage_of(job, "Snug").steps) step.observe = minutes(10);
@@ -56,7 +55,27 @@ TEST_CASE("nobody can accept a doubtful pressure or travel in the watch of a pro
     site.pass(seconds(1));
     REQUIRE(give(site, "top-up") == "done");
     site.pass(seconds(1));
+    CHECK(site.act({.what = Act::prove_start, .object = "drop-by-command", .by = technician}) == "reading-doubtful");
+    CHECK_FALSE(site.state().proofs.run.running);
+    CHECK(site.newest().wanted[OutputKind::raise_permit]);
+  }
+}
+
+TEST_CASE("a pressure or travel that is lost in the watch of a proof: it does not pass") {
+  const std::pair<const char*, const char*> lost[] = {{"P1", "no pressure of J1 to go by"}, {"S2", "no travel of J2 to go by"}};
+  for (const auto& [channel, why] : lost) {
+    Site site("001-ready-to-raise");
+    change_job(site, [](Job& job) {
+      for (Step& step : stage_of(job, "Snug").steps) step.observe = minutes(10);
+      job.plan.proofs.watch = seconds(10);
+    });
+    site.pass(seconds(1));
+    enter(site, "Snug");
+    site.pass(seconds(1));
+    REQUIRE(give(site, "top-up") == "done");
+    site.pass(seconds(1));
     REQUIRE(site.act({.what = Act::prove_start, .object = "drop-by-command", .by = technician}) == "done");
+    site.is_dead(channel);
     site.pass(seconds(5));
     REQUIRE(newest_proof(site));
     CHECK_FALSE(newest_proof(site)->passed);

@@ -121,4 +121,19 @@ TEST_CASE("no gauge is zeroed at a doubtful reading, nor at none, neither propos
     }
 }
 
+TEST_CASE("a mark in the making is given up with its stage, and taken whole when the stage is entered again") {
+  Site site = marked("Raise");
+  REQUIRE(enter(site, "Raise") == "done");
+  site.pass(seconds(3));
+  REQUIRE(site.act({.what = Act::stage_abandon, .by = supervisor}) == "done");
+  site.pass(seconds(10));
+  CHECK(rows_of_mark(site, "snug stands") == 0);
+  head_at(site, 0.1 * mm);  // Whoever abandons a stage may put something right before it goes on.
+  site.pass(seconds(2));
+  REQUIRE(enter(site, "Raise") == "done");
+  site.pass(milliseconds(5500));
+  CHECK(rows_of_mark(site, "snug stands") > 0);
+  CHECK(memory_of(site, "since mark").last.high.value.si == Approx(0).margin(0.02 * mm));
+}
+
 }  // namespace standfast::test
