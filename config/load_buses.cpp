@@ -102,7 +102,6 @@ SerialLines read_lines(const YamlNode& node, const std::string& thing, Complaint
 
 void load_bus(const YamlEntry& entry, RigDraft& draft) {
   Complaints& complaints = draft.complaints;
-  check_name(entry.key, entry.key_spot, complaints);
   const Fields fields{entry.value, "bus " + entry.key, bus_keys, complaints};
   Bus bus{entry.key, ModbusTcp{}, milliseconds(200), entry.key_spot.place};
   const auto wire = fields.one_of(wire_keys);
@@ -118,9 +117,7 @@ void load_bus(const YamlEntry& entry, RigDraft& draft) {
 }  // namespace
 
 void load_buses(const YamlNode* buses, RigDraft& draft) {
-  const auto* entries = read_map(buses, 64, "buses by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) load_bus(entry, draft);
+  read_named(buses, 64, "buses by name", draft.complaints, [&](const YamlEntry& entry) { load_bus(entry, draft); });
 }
 
 WireKind wire_kind(const RigDraft& draft, std::optional<BusId> bus) {

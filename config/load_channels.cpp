@@ -347,12 +347,7 @@ class ChannelReader {
 }  // namespace
 
 void load_channels(const YamlNode* channels, RigDraft& draft) {
-  const auto* entries = read_map(channels, 2048, "channels by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) {
-    check_name(entry.key, entry.key_spot, draft.complaints);
-    ChannelReader{entry, draft}.read();
-  }
+  read_named(channels, 2048, "channels by name", draft.complaints, [&](const YamlEntry& entry) { ChannelReader{entry, draft}.read(); });
 }
 
 }  // namespace standfast

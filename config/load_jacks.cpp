@@ -141,31 +141,18 @@ void load_circuit(const YamlEntry& entry, RigDraft& draft) {
 }  // namespace
 
 void load_jacks(const YamlNode* jacks, RigDraft& draft) {
-  const auto* entries = read_map(jacks, 64, "jacks by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) {
-    check_name(entry.key, entry.key_spot, draft.complaints);
-    JackReader{entry, draft}.read();
-  }
+  read_named(jacks, 64, "jacks by name", draft.complaints, [&](const YamlEntry& entry) { JackReader{entry, draft}.read(); });
 }
 
 void load_groups(const YamlNode* groups, RigDraft& draft) {
-  const auto* entries = read_map(groups, 64, "groups of jacks by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) {
-    check_name(entry.key, entry.key_spot, draft.complaints);
+  read_named(groups, 64, "groups of jacks by name", draft.complaints, [&](const YamlEntry& entry) {
     const YamlNode* node = readable(&entry.value, "a list of jacks", draft.complaints);
     draft.rig.groups.push_back({entry.key, read_jacks(node, draft), entry.key_spot.place});
-  }
+  });
 }
 
 void load_circuits(const YamlNode* circuits, RigDraft& draft) {
-  const auto* entries = read_map(circuits, 64, "circuits by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) {
-    check_name(entry.key, entry.key_spot, draft.complaints);
-    load_circuit(entry, draft);
-  }
+  read_named(circuits, 64, "circuits by name", draft.complaints, [&](const YamlEntry& entry) { load_circuit(entry, draft); });
 }
 
 }  // namespace standfast

@@ -45,7 +45,6 @@ std::optional<BusId> read_register_bus(const YamlNode* node, RigDraft& draft) {
 
 void load_input(const YamlEntry& entry, RigDraft& draft) {
   Complaints& complaints = draft.complaints;
-  check_name(entry.key, entry.key_spot, complaints);
   const Fields fields{entry.value, "input " + entry.key, input_keys, complaints};
   Input input;
   input.name = entry.key;
@@ -178,9 +177,7 @@ class ModuleReader {
 }  // namespace
 
 void load_inputs(const YamlNode* inputs, RigDraft& draft) {
-  const auto* entries = read_map(inputs, 256, "inputs by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) load_input(entry, draft);
+  read_named(inputs, 256, "inputs by name", draft.complaints, [&](const YamlEntry& entry) { load_input(entry, draft); });
 }
 
 void load_output_module(const YamlNode* module, RigDraft& draft) {

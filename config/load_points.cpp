@@ -26,7 +26,6 @@ std::vector<ChannelId> read_gauges(const YamlNode* node, RigDraft& draft) {
 
 void load_point(const YamlEntry& entry, RigDraft& draft) {
   Complaints& complaints = draft.complaints;
-  check_name(entry.key, entry.key_spot, complaints);
   const Fields fields{entry.value, "point " + entry.key, point_keys, complaints};
   Point point;
   point.name = entry.key;
@@ -46,9 +45,7 @@ void load_point(const YamlEntry& entry, RigDraft& draft) {
 }  // namespace
 
 void load_points(const YamlNode* points, RigDraft& draft) {
-  const auto* entries = read_map(points, 256, "points by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) load_point(entry, draft);
+  read_named(points, 256, "points by name", draft.complaints, [&](const YamlEntry& entry) { load_point(entry, draft); });
 }
 
 std::optional<Position> read_position(const YamlNode* node, Complaints& complaints) {

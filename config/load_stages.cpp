@@ -95,11 +95,9 @@ std::vector<std::string> stage_names(const YamlNode* stages) {
 }
 
 void load_marks(const YamlNode* node, const YamlNode* stages, PlanDraft& draft) {
-  const auto* entries = read_map(node, 64, "marks by name", draft.complaints);
-  if (entries == nullptr) return;
+  if (node == nullptr) return;
   const auto names = stage_names(stages);
-  for (const YamlEntry& entry : *entries) {
-    check_name(entry.key, entry.key_spot, draft.complaints);
+  read_named(node, 64, "marks by name", draft.complaints, [&](const YamlEntry& entry) {
     const Fields fields{entry.value, "mark " + entry.key, mark_keys, draft.complaints};
     Mark mark{entry.key, StageId{0u}, seconds(10)};
     const Names known{"stage", {names.begin(), names.end()}};
@@ -107,17 +105,14 @@ void load_marks(const YamlNode* node, const YamlNode* stages, PlanDraft& draft) 
     if (auto window = read_duration(fields.need("window"), seconds(1), hours(1), draft.complaints))
       mark.window = *window;
     draft.plan.marks.push_back(std::move(mark));
-  }
+  });
 }
 
 void load_limit_sets(const YamlNode* node, PlanDraft& draft) {
-  const auto* entries = read_map(node, 64, "limit sets by name", draft.complaints);
-  if (entries == nullptr) return;
-  for (const YamlEntry& entry : *entries) {
-    check_name(entry.key, entry.key_spot, draft.complaints);
+  read_named(node, 64, "limit sets by name", draft.complaints, [&](const YamlEntry& entry) {
     const YamlNode* limits = readable(&entry.value, "a list of limits", draft.complaints);
     draft.limit_sets.push_back({entry.key, entry.key_spot, read_limits(limits, draft), false});
-  }
+  });
 }
 
 void load_parts(const YamlNode& root, PlanDraft& draft) {

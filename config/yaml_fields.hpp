@@ -68,6 +68,17 @@ std::optional<std::string> read_date(const YamlNode* node, Complaints& complaint
 // 1 to 24 letters, digits, `_`, `-`, the first a letter. Complains otherwise.
 bool check_name(std::string_view name, Spot spot, Complaints& complaints);
 
+// Things that people have named, at most so many: of each the name is looked at, then the rest read.
+template <class ReadOne>
+void read_named(const YamlNode* node, std::size_t most, std::string_view expected, Complaints& complaints, ReadOne read_one) {
+  const auto* entries = read_map(node, most, expected, complaints);
+  if (entries == nullptr) return;
+  for (const YamlEntry& entry : *entries) {
+    check_name(entry.key, entry.key_spot, complaints);
+    read_one(entry);
+  }
+}
+
 // Ends that belong to what is allowed. Either may be left out.
 struct Within {
   std::optional<double> least, most;  // SI
