@@ -73,6 +73,9 @@ inline const Alarm* alarm_of(const Site& site, const std::string& subject, Level
   return nullptr;
 }
 
+// What tests/scenarios calls the limit of J1's share.
+inline const std::string share_of_j1 = "share, share J1 from planned";
+
 inline void head_at(Site& site, double value) {
   for (const char* gauge : {"G1", "G2"}) site.shows(gauge, value);
 }

@@ -1,17 +1,12 @@
 // The recover permit: the only way to act during HOLD or STOP, and how tightly it is bound.
 #include <catch2/catch.hpp>
 
-#include "tests/support/site.hpp"
+#include "tests/core/changes.hpp"
 
 namespace standfast::test {
 namespace {
 
 const std::string down = "J1 J3 down to 80 kN further 0.2 mm", up = "J1 J3 up to 120 kN further 0.2 mm";
-
-void head_at(Site& site, double value) {
-  site.shows("G1", value);
-  site.shows("G2", value);
-}
 
 // The head stands at `value` and has tripped what it trips.
 Site with_head(double value) {

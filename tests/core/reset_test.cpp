@@ -1,7 +1,7 @@
 // Resets: who may reset what, and only what is over by the limits now in force.
 #include <catch2/catch.hpp>
 
-#include "tests/support/site.hpp"
+#include "tests/core/changes.hpp"
 
 namespace standfast::test {
 namespace {
@@ -10,13 +10,6 @@ Site at_work() {
   Site site("002-to-full-step");
   site.pass(seconds(6));
   return site;
-}
-
-const std::string share = "share, share J1 from planned";
-
-void head_at(Site& site, double value) {
-  site.shows("G1", value);
-  site.shows("G2", value);
 }
 
 std::string reset(Site& site, const PersonClaim& by, const PersonClaim& with = nobody) {
@@ -82,7 +75,7 @@ TEST_CASE("movement since the baseline is the engineer's, a share the supervisor
   site.shows("P1", 140 * bar);
   site.shows("S1", 22 * mm);
   site.pass(seconds(2));
-  REQUIRE(site.has(share, Level::hold));
+  REQUIRE(site.has(share_of_j1, Level::hold));
   site.shows("P1", 107.08 * bar);
   site.pass(seconds(1));
   CHECK(reset(site, supervisor) == "done");

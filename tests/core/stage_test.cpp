@@ -12,8 +12,6 @@ Site at_work() {
   return site;
 }
 
-const std::string share = "share, share J1 from planned";
-
 std::string enter(Site& site, const std::string& stage, const PersonClaim& by = supervisor) {
   return site.act({.what = Act::stage_enter, .object = stage, .by = by});
 }
@@ -100,7 +98,7 @@ TEST_CASE("another plan with the same stages goes on where the work stands, its 
   site.shows("P1", 140 * bar);
   site.shows("S1", 22 * mm);
   site.pass(seconds(3));
-  CHECK(site.has(share, Level::hold));
+  CHECK(site.has(share_of_j1, Level::hold));
 }
 
 TEST_CASE("what was observed under one plan counts for nothing under another") {
@@ -136,11 +134,11 @@ TEST_CASE("the alarms of the old stage stay latched when a stage is entered, and
   site.shows("P1", 140 * bar);
   site.shows("S1", 22 * mm);
   site.pass(seconds(2));
-  REQUIRE(site.has(share, Level::hold));
+  REQUIRE(site.has(share_of_j1, Level::hold));
   REQUIRE(site.act({.what = Act::stage_abandon, .by = supervisor}) == "done");
   REQUIRE(enter(site, "Snug") == "done");  // It limits no share.
   site.pass(seconds(1));
-  CHECK(site.has(share, Level::hold));
+  CHECK(site.has(share_of_j1, Level::hold));
   CHECK(site.signal() == Level::hold);
   site.act({.what = Act::acknowledge});
   CHECK(site.act({.what = Act::reset, .by = supervisor}) == "done");  // Though the share is as it was.
@@ -159,7 +157,7 @@ TEST_CASE("the limits of a stage apply to the very next evaluation") {
   REQUIRE(skip(site, "Snug") == "done");
   REQUIRE(enter(site, "Raise") == "done");
   site.pass(milliseconds(1200));
-  CHECK(site.has(share, Level::hold));
+  CHECK(site.has(share_of_j1, Level::hold));
 }
 
 TEST_CASE("a limit of the same name goes on with what it remembers, unless it watches another quantity") {

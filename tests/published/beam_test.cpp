@@ -4,21 +4,12 @@
 
 #include "config/beam.hpp"
 #include "config/unit_text.hpp"
+#include "tests/support/amounts.hpp"
 
 using namespace standfast;
+using namespace standfast::test;
 
 namespace {
-
-double si(const std::string& text, Base base) {
-  const auto amount = parse_amount(text, {base, Per::none});
-  INFO(text);
-  REQUIRE(amount);
-  return amount->si;
-}
-Force force(const std::string& text) { return Force::from_si(si(text, Base::force)); }
-Length length(const std::string& text) { return Length::from_si(si(text, Base::length)); }
-Pressure pressure(const std::string& text) { return Pressure::from_si(si(text, Base::pressure)); }
-Area area(const std::string& text) { return Area::from_si(si(text, Base::area)); }
 
 double in(Length length, const char* unit) { return in_unit(amount(length), unit).value(); }
 
