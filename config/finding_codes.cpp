@@ -11,6 +11,7 @@ constexpr auto schema = RefusedBy::schema_as_well;
 
 constexpr CodeEntry table[] = {
     // The text.
+    {"E-file-unreadable", loader, "the file is not there or cannot be read", "stages.yaml of another owner, mode 0600"},
     {"E-file-size", loader, "a file of more than 256 KiB is not read", "a log pasted into the plan"},
     {"E-encoding", loader, "the file is not UTF-8, or begins with a byte order mark", "saved as Latin-1 or UTF-16"},
     {"E-line-end", loader, "lines end with a line feed alone", "a carriage return from another system's editor"},

@@ -57,6 +57,7 @@ TEST_CASE("a file that cannot be read is a finding, a folder and an endless file
   REQUIRE(std::filesystem::remove(at.job.plan_path()));
   REQUIRE(at.job.read().error().size() == 1);
   CHECK(at.job.read().error().front().file == "stages.yaml");
+  CHECK(at.job.read().error().front().code == "E-file-unreadable");
   std::filesystem::create_directory(at.job.plan_path());
   CHECK_FALSE(at.job.read());
   CHECK_FALSE(read_whole_file("/dev/zero", 1000));
