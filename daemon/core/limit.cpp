@@ -54,6 +54,13 @@ bool is_beyond(const LevelInForce& level, const Judged& value, double slack) {
   return beyond_above(level, value.high, slack) || beyond_below(level, value.low, slack);
 }
 
+bool cannot_exclude(const LevelInForce& level, const Judged& value) {
+  if (level.guard_uncertainty || is_beyond(level, value, 0)) return false;
+  LevelInForce moved = level;
+  moved.guard_uncertainty = true;
+  return is_beyond(moved, value, 0);
+}
+
 Watch passed(const LevelInForce& level, Watch watch, Instant now) {
   const std::int64_t elapsed = (now - watch.at).ns;
   if (elapsed <= 0) return watch;

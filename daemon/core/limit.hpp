@@ -53,6 +53,10 @@ inline constexpr std::int32_t least_readings_to_trip = 2;
 // is beyond every bound on its side; a bad one is beyond nothing.
 bool is_beyond(const LevelInForce& level, const Judged& value, double slack);
 
+// Is the value within, and the bound not farther away than its expanded uncertainty (k = 2)? Words for people: it decides
+// nothing, and is never said of a bound that `guard_uncertainty` has already moved inward.
+bool cannot_exclude(const LevelInForce& level, const Judged& value);
+
 // Accounts the time up to `now`; trips at the instant the budget fills.
 Watch passed(const LevelInForce& level, Watch watch, Instant now);
 

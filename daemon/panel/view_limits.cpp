@@ -29,7 +29,8 @@ std::optional<double> used(const LevelInForce& level, const Judged& value) {
 json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last, Sign sign) {
   json::object view{{"persist_ms", level.persist.ns / 1'000'000},
                     {"filled_ms", watch.quarters / 4 / 1'000'000},
-                    {"active", watch.active}};
+                    {"active", watch.active},
+                    {"cannot_exclude", cannot_exclude(level, last)}};
   if (level.above) view["above"] = amount_view(drawing, *level.above, sign);
   if (level.below) view["below"] = amount_view(drawing, *level.below, sign);
   if (const auto share = used(level, last)) view["used_pct"] = *share * 100;
@@ -68,12 +69,15 @@ json::array limits_view(const Drawing& drawing) {
       add_last(drawing, last_of(of, *drawing.before, drawing.last, state), sign, view["value"].as_object());
     if (of.kind == QuantityKind::movement && !of.rate) view["point"] = state.job->rig.points[of.subjects[0]].name;
     std::optional<double> most;
+    bool doubt = false;
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
       if (!limit.levels[k]) continue;
       view[record::name_of(limit_levels[k])] = level_view(drawing, *limit.levels[k], memory.watches[k], memory.last, sign);
+      doubt = doubt || cannot_exclude(*limit.levels[k], memory.last);
       if (limit_levels[k] >= Level::hold) most = larger(most, used(*limit.levels[k], memory.last));
     }
     if (most) view["used_pct"] = *most * 100;
+    view["cannot_exclude"] = doubt;
     list.push_back(std::move(view));
   }
   return list;

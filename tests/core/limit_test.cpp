@@ -232,3 +232,26 @@ TEST_CASE("a limit that had a gate and has none now is in force at once") {
   remembered[0].gated_off = true;
   CHECK_FALSE(carried_over(now, {}, std::move(remembered), {})[0].gated_off);
 }
+
+// Expanded uncertainty with k = 2: JCGM 100:2008 (GUM), 6.2 and G.6.6.
+TEST_CASE("a limit within twice the standard uncertainty of a value that is not beyond it cannot be excluded") {
+  Reading reading = metres(0.0009);
+  LevelInForce level = above(0.001, {});
+  reading.uncertainty = 0.00005;  // The bound is exactly at the end of the interval: within, as everywhere.
+  CHECK_FALSE(cannot_exclude(level, both(reading)));
+  reading.uncertainty = 0.0000501;
+  CHECK(cannot_exclude(level, both(reading)));
+  CHECK_FALSE(is_beyond(level, both(reading), 0));
+  level.guard_uncertainty = true;
+  CHECK_FALSE(cannot_exclude(level, both(reading)));
+  CHECK(is_beyond(level, both(reading), 0));
+  level.guard_uncertainty = false;
+  reading.value.si = 0.0011;
+  CHECK_FALSE(cannot_exclude(level, both(reading)));
+  reading.quality = Quality::bad;
+  CHECK_FALSE(cannot_exclude(level, both(reading)));
+  const LevelInForce below{.below = Amount{length, -0.001}};
+  Reading low = metres(-0.00095);
+  low.uncertainty = 0.0001;
+  CHECK(cannot_exclude(below, both(low)));
+}

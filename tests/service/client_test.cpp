@@ -181,6 +181,21 @@ TEST_CASE("where data is lost the last number stands beside it, marked with its 
   CHECK(has(screen, " 3 of 4 jacks"));
 }
 
+TEST_CASE("what the uncertainty of a value does not exclude is said beside it, whole") {
+  json::object work = at_work();
+  const auto doubts = [&](std::size_t place, const char* level) {
+    work["limits"].as_array()[place].as_object()[level].emplace_object() = {{"above", good("+1.20 mm")}, {"cannot_exclude", true}};
+  };
+  doubts(0, "hold");
+  doubts(2, "stop");
+  const std::string screen = text(screen_of(work, LocalTime{true}));
+  CHECK(has(screen, "load J1, cannot exclude HOLD           96.2 kN"));
+  CHECK(has(screen, "HEAD, cannot exclude STOP             +0.90 mm"));
+  CHECK(cannot_exclude_words(work["limits"].as_array()[1].as_object()).empty());
+  work["limits"].as_array()[0].as_object()["name"] = "share J1 against what was planned";
+  CHECK(has(text(screen_of(work, LocalTime{true})), "share J1 .., cannot exclude HOLD "));
+}
+
 TEST_CASE("a number that does not fit is not shown in part") {
   const std::string screen = text(screen_of(crowded(), LocalTime{true}));
   CHECK_FALSE(has(screen, "1234567.8 k "));

@@ -109,6 +109,23 @@ TEST_CASE("a jack with a target shows the load, the pressure that makes it, and 
   CHECK(jack.at("to_go_pressure").at("text") == "7.1 bar");
 }
 
+TEST_CASE("a limit that its value's uncertainty reaches is marked in the picture, and one moved inward for it is not") {
+  Shop shop;
+  Limit limit{.name = "load J1", .of = {.kind = QuantityKind::load, .subjects = {0}, .dimension = {Base::force, Per::none}}};
+  LimitInForce each{.limit = limit};
+  each.levels[1] = LevelInForce{.above = Amount{limit.of.dimension, 100e3}};
+  each.levels[2] = LevelInForce{.above = Amount{limit.of.dimension, 120e3}};
+  const Reading value{Quality::good, Cause::none, {limit.of.dimension, 99e3}, 600, Saturation::none, false, {}, {}};
+  shop.state.in_force.limits = {each};
+  shop.state.limits = {LimitMemory{.last = {value, value}, .name = "load J1"}};
+  const auto limit_view = [&] { return shop.picture().at("limits").at(0).as_object(); };
+  CHECK(limit_view().at("cannot_exclude") == true);
+  CHECK(limit_view().at("hold").at("cannot_exclude") == true);
+  CHECK(limit_view().at("stop").at("cannot_exclude") == false);
+  shop.state.in_force.limits[0].levels[1]->guard_uncertainty = true;
+  CHECK(limit_view().at("cannot_exclude") == false);
+}
+
 TEST_CASE("the signs of a limit are those of what it watches") {
   QuantityRef of{.kind = QuantityKind::movement};
   CHECK(goes_both_ways(of));

@@ -52,6 +52,14 @@ std::string last_words(const json::object& reading) {
   return last.empty() ? std::string() : text_at(last, "text") + ", " + clock_text(number_at(last, "age_ms")) + " ago";
 }
 
+std::string cannot_exclude_words(const json::object& limit) {
+  if (!truth_at(limit, "in_force")) return {};
+  if (truth_at(object_at(limit, "stop"), "cannot_exclude")) return "cannot exclude STOP";
+  if (truth_at(object_at(limit, "hold"), "cannot_exclude")) return "cannot exclude HOLD";
+  if (truth_at(object_at(limit, "review"), "cannot_exclude")) return "cannot exclude REVIEW";
+  return {};
+}
+
 std::string clock_text(std::int64_t milliseconds) {
   const std::int64_t seconds = std::max<std::int64_t>(0, milliseconds) / 1000;
   char text[48];

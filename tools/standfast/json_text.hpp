@@ -23,6 +23,10 @@ std::string cell_words(const boost::json::object& reading);
 // Of a reading without a number: the last it had, marked with how old that is; empty where there was none.
 std::string last_words(const boost::json::object& reading);
 
+// `cannot exclude HOLD`: the highest level of a limit that its value may have passed for all that is known of the value;
+// empty where there is none, and for a limit that is not in force.
+std::string cannot_exclude_words(const boost::json::object& limit);
+
 // `2:14` from milliseconds, `1:02:14` from an hour on.
 std::string clock_text(std::int64_t milliseconds);
 

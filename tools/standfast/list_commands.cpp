@@ -51,6 +51,12 @@ std::string pending_of(const json::object& limit) {
   return {};
 }
 
+std::string beyond_of(const json::object& limit) {
+  if (!truth_at(limit, "in_force")) return "not in force";
+  const std::string pending = pending_of(limit), doubt = cannot_exclude_words(limit);
+  return pending + (pending.empty() || doubt.empty() ? "" : ", ") + doubt;
+}
+
 // What it is, why it came, what to do: three lines that fit a terminal of 80 columns.
 std::string alarm_text(const json::object& alarm, const LocalTime& time) {
   std::string level = text_at(alarm, "level");
@@ -77,7 +83,7 @@ int limits(const Arguments& arguments) {
     table.lines.push_back({text_at(limit, "name"), cell_words(object_at(limit, "value")), bounds_of(limit, "review"),
                            bounds_of(limit, "hold"), bounds_of(limit, "stop"),
                            limit.contains("used_pct") ? std::to_string(number_at(limit, "used_pct")) + " %" : "",
-                           truth_at(limit, "in_force") ? pending_of(limit) : "not in force"});
+                           beyond_of(limit)});
     if (text_at(object_at(limit, "value"), "quality") == "bad") table.lines.back().back() += text_at(object_at(limit, "value"), "why");
   }
   std::cout << simulated_heading(picture) << text_of(table);

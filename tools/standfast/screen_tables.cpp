@@ -161,8 +161,13 @@ Sorted sorted_limits(const json::object& picture) {
   return sorted;
 }
 
+// What cannot be excluded stands whole behind the name, which is cut for it.
 std::string limit_line(const std::string& name, const json::object& limit) {
-  return left(name, 33) + number(cell_words(object_at(limit, "value")), 13) + number(bound_of(limit, "hold"), 13) +
+  constexpr std::size_t width = 33;
+  const std::string words = cannot_exclude_words(limit), doubt = words.empty() ? "" : ", " + words;
+  const std::size_t room = width - 1 - width_of(doubt);
+  const std::string shown = !doubt.empty() && width_of(name) > room ? left(name, room) : name;
+  return left(shown + doubt, width) + number(cell_words(object_at(limit, "value")), 13) + number(bound_of(limit, "hold"), 13) +
          number(bound_of(limit, "stop"), 13) + number(used_of(limit), 8);
 }
 
@@ -172,12 +177,15 @@ std::string point_line(const json::object& point, const json::object* limit) {
   if (!limit) return left(name + " since baseline", 33) + number(cell_words(object_at(point, "highest")), 13) + "   no limit in force";
   const json::object& value = object_at(*limit, "value");
   const std::string last = is_bad(value) ? last_words(value) : "";
-  return limit_line(last.empty() ? text_at(*limit, "name") : name + ", last " + last, *limit);
+  if (!last.empty()) return limit_line(name + ", last " + last, *limit);
+  return limit_line(cannot_exclude_words(*limit).empty() ? text_at(*limit, "name") : name, *limit);
 }
 
 std::string half_point(const json::object& point, const json::object* limit) {
   const std::string name = text_at(point, "name");
   if (!limit) return left(left(name, 10) + number(cell_words(object_at(point, "highest")), 11) + ", no limit", half_screen);
+  if (!cannot_exclude_words(*limit).empty())
+    return left(left(name, 10) + number(cell_words(object_at(*limit, "value")), 11) + ", cannot exclude", half_screen);
   const std::string hold = bound_of(*limit, "hold");
   return left(left(name, 10) + number(cell_words(object_at(*limit, "value")), 11) + " of " +
                   (hold.empty() ? bound_of(*limit, "stop") : hold) + number(used_of(*limit), 6),
