@@ -41,6 +41,7 @@ class Rehearse(unittest.TestCase):
         self.assertEqual(FINDINGS, said.returncode)
         failing = json.loads(said.stdout)["failing"]
         self.assertEqual(["signal: expected STOP, was HOLD"], [each["what"] for each in failing])
+        self.assertRegex(json.loads(said.stdout)["time"], r"^20\d\d-\d\d-\d\dT[\d:.]+Z$")
         self.assertEqual(8_000_000_000, failing[0]["at_ns"])
 
     def test_a_file_that_cannot_be_read_ends_with_65_whatever_the_others_did(self):

@@ -357,7 +357,12 @@ class Words(Site):
         self.assertEqual(NOT_PERMITTED, self.say("people", "add", "S. Vane", "--role", "supervisor").returncode)
         self.done("people", "add", "S. Vane", "--role", "supervisor", "--as", "E. Quill")
         self.assertEqual(NOT_PERMITTED, self.say("people", "add", "P. Reed", "--role", "engineer", "--as", "S. Vane").returncode)
-        self.done("people", "end", "S. Vane", "--as", "E. Quill")
+        added = json.loads(self.done("people", "add", "P. Reed", "--role", "technician", "--as", "E. Quill", "--json"))
+        self.assertEqual(["P. Reed"], [each["name"] for each in added["people"]])
+        self.assertEqual((["technician"], "", "E. Quill"), tuple(added["people"][0][key] for key in ("roles", "ended", "added_by")))
+        ended = json.loads(self.done("people", "end", "S. Vane", "--as", "E. Quill", "--json"))
+        self.assertEqual(ended["time"][:10], ended["people"][0]["ended"][:10])
+        self.assertEqual("S. Vane", ended["people"][0]["name"])
         self.assertIn("S. Vane", self.done("people", "list"))
 
     def test_without_a_daemon_every_question_ends_with_69(self):

@@ -50,6 +50,31 @@ std::string maker(const Arguments& arguments, const People& people) {
   return name;
 }
 
+json::object shown(const Person& person) {
+  json::array roles;
+  for (const Role role : person.roles) roles.emplace_back(role_name(role));
+  return {{"name", person.name}, {"roles", std::move(roles)}, {"since", person.since}, {"ended", person.ended},
+          {"added_by", person.added_by}};
+}
+
+void tell_json(json::array persons) {
+  std::cout << json::serialize(json::object{{"schema", "standfast-people-1"},
+                                            {"time", wall_time_text(wall_time_now())},
+                                            {"people", std::move(persons)}})
+            << '\n';
+}
+
+// What was changed: the person as the list now has them, or in words.
+void tell_changed(const Arguments& arguments, const People& people, const std::string& words) {
+  const std::string name = arguments.operand(1);
+  if (!arguments.has("json")) {
+    std::cout << name << words << '\n';
+    return;
+  }
+  for (const Person& person : people.list)
+    if (person.name == name) tell_json({shown(person)});
+}
+
 int add(const Arguments& arguments) {
   People people = list_of(arguments);
   const auto role = role_named(arguments.get("role"));
@@ -61,7 +86,8 @@ int add(const Arguments& arguments) {
   auto changed = with_added(std::move(people), {name, *role, wall_time_text(wall_time_now()), by});
   if (!changed) throw Trouble{bad_input, changed.error()};
   save(arguments, *changed);
-  std::cout << name << " is " << role_name(*role) << " from now on (named, not verified: there are no codes yet)\n";
+  tell_changed(arguments, *changed,
+               " is " + std::string(role_name(*role)) + " from now on (named, not verified: there are no codes yet)");
   return done;
 }
 
@@ -71,31 +97,25 @@ int end(const Arguments& arguments) {
   auto changed = with_ended(std::move(people), arguments.operand(1), wall_time_text(wall_time_now()));
   if (!changed) throw Trouble{bad_input, changed.error()};
   save(arguments, *changed);
-  std::cout << arguments.operand(1) << " is no longer on site\n";
+  tell_changed(arguments, *changed, " is no longer on site");
   return done;
 }
 
 int list(const Arguments& arguments) {
   const People people = list_of(arguments);
-  json::array all;
+  if (arguments.has("json")) {
+    json::array all;
+    for (const Person& person : people.list) all.push_back(shown(person));
+    tell_json(std::move(all));
+    return done;
+  }
   TableText table{{"name", "roles", "since", "ended", "added by"}, {false, false, false, false, false}, {}};
   for (const Person& person : people.list) {
     std::string roles;
-    json::array role_list;
-    for (const Role role : person.roles) {
-      roles += (roles.empty() ? "" : ", ") + std::string(role_name(role));
-      role_list.emplace_back(role_name(role));
-    }
+    for (const Role role : person.roles) roles += (roles.empty() ? "" : ", ") + std::string(role_name(role));
     table.lines.push_back({person.name, roles, person.since, person.ended, person.added_by});
-    all.push_back(
-        json::object{{"name", person.name}, {"roles", role_list}, {"since", person.since}, {"ended", person.ended}});
   }
-  if (arguments.has("json"))
-    std::cout << json::serialize(json::object{
-                     {"schema", "standfast-people-1"}, {"time", wall_time_text(wall_time_now())}, {"people", all}})
-              << '\n';
-  else
-    std::cout << text_of(table);
+  std::cout << text_of(table);
   return done;
 }
 

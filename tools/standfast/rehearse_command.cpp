@@ -4,6 +4,8 @@
 #include <filesystem>
 #include <iostream>
 
+#include "config/time_text.hpp"
+#include "drivers/boot_clock.hpp"
 #include "tools/rehearse/run.hpp"
 #include "tools/standfast/commands.hpp"
 #include "tools/standfast/talk.hpp"
@@ -32,8 +34,12 @@ void tell_json(const std::string& file, const rehearse::Outcome& outcome) {
   json::array failing;
   for (const auto& each : outcome.failing)
     failing.push_back(json::object{{"file", each.file}, {"line", each.place.line}, {"at_ns", each.at.ns}, {"what", each.what}});
-  std::cout << json::serialize(json::object{{"schema", "standfast-rehearsal-1"}, {"file", file}, {"title", outcome.title},
-                                            {"checks", outcome.checks}, {"failing", std::move(failing)}})
+  std::cout << json::serialize(json::object{{"schema", "standfast-rehearsal-1"},
+                                            {"time", wall_time_text(wall_time_now())},
+                                            {"file", file},
+                                            {"title", outcome.title},
+                                            {"checks", outcome.checks},
+                                            {"failing", std::move(failing)}})
             << '\n';
 }
 
