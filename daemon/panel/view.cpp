@@ -125,6 +125,9 @@ json::object job_view(const Drawing& drawing) {
   view["plan"] = state.job->plan.title;
   view["plan_revision"] = state.job->plan.revision;
   view["engineer"] = state.job->plan.engineer;
+  json::array reasons;
+  for (const std::string& reason : state.job->plan.reset_reasons) reasons.emplace_back(reason);
+  view["reset_reasons"] = std::move(reasons);
   view["rig_sha256"] = state.rig_sha256;
   view["plan_sha256"] = state.plan_sha256;
   view["simulated"] = state.job->rig.simulated;

@@ -217,12 +217,20 @@ class Programs(Site):
         self.assertEqual(5, self.say("status").returncode)
         wait_for("the stop relay", lambda: not self.outputs()["stop_relay"])
         self.done("acknowledge", "all")
+        listed = [f"\n  {reason}\n" for reason in self.picture()["job"]["reset_reasons"]]
+        self.assertTrue(listed)
+        unsaid = self.say("reset", "all", "--as", "S. Vane", "--second", "E. Quill")
+        self.assertIn("a reset needs a reason\n", unsaid.stderr)
+        for reason in listed:
+            self.assertIn(reason, unsaid.stderr)
+            self.assertIn(reason, self.say("alarms").stdout)
         alone = self.say("reset", "all", "--as", "S. Vane", "--reason", "no crack found")
         self.assertEqual(NOT_PERMITTED, alone.returncode)
         self.assertIn("second person", alone.stderr)
         same = self.say("reset", "all", "--as", "S. Vane", "--second", "S. Vane", "--reason", "no crack found")
         self.assertEqual(NOT_PERMITTED, same.returncode)
         self.done("reset", "all", "--as", "S. Vane", "--second", "E. Quill", "--reason", "no crack found")
+        self.assertNotIn(listed[0].strip(), self.say("alarms").stdout)
         wait_for("the stop relay", lambda: self.outputs()["stop_relay"])
 
     def test_a_file_that_is_not_in_force_is_said_and_changes_nothing(self):

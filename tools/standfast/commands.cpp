@@ -100,7 +100,7 @@ const Command table[] = {
      1,
      1,
      "end a latched alarm whose condition is gone; gives no permit",
-     {as, second, reason, seen},
+     {as, second, {"reason", "TEXT", "why: one of the plan's reasons, which `alarms` lists, or words of one's own"}, seen},
      "standfast reset 12 --as 'S. Vane' --reason 'gauge plugged in again'",
      reset},
     {"permit",

@@ -77,6 +77,13 @@ std::string who_is_missing(const Arguments& arguments, const std::string& refusa
   return options.empty() ? options : "; say who acts: " + options;
 }
 
+std::string reset_reasons_words(const json::object& picture) {
+  const json::array& reasons = array_at(object_at(picture, "job"), "reset_reasons");
+  std::string words = reasons.empty() ? "" : "\nreasons that the plan names, for --reason (others in words of one's own):";
+  for (const json::value& reason : reasons) words += "\n  " + std::string(reason.as_string());
+  return words;
+}
+
 std::string simulated_heading(bool simulated) {
   return simulated ? "SIMULATED: these instruments stand on no building\n" : "";
 }

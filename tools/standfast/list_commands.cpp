@@ -70,6 +70,12 @@ std::string alarm_text(const json::object& alarm, const LocalTime& time) {
          text_at(alarm, "what_to_do") + "\n";
 }
 
+// Latched, so that somebody will have to say why it may go.
+bool awaits_reset(const json::value& alarm) {
+  const std::string level = text_at(alarm.as_object(), "level");
+  return level == "hold" || level == "stop";
+}
+
 }  // namespace
 
 int limits(const Arguments& arguments) {
@@ -96,6 +102,7 @@ int alarms(const Arguments& arguments) {
   if (arguments.has("json")) return tell_json(picture, "alarms", list);
   std::cout << simulated_heading(picture) << (list.empty() ? "no open alarms\n" : "");
   for (const json::value& each : list) std::cout << alarm_text(each.as_object(), LocalTime{arguments});
+  if (std::any_of(list.begin(), list.end(), awaits_reset)) std::cout << reset_reasons_words(picture) << '\n';
   return done;
 }
 

@@ -56,8 +56,10 @@ std::string answer_text(const Arguments& arguments, const Asked& asked, const js
   const std::string text = text_at(body, "text");
   const std::string mark = truth_at(object_at(asked.before, "job"), "simulated") ? "SIMULATED  " : "";
   if (!truth_at(body, "accepted")) {
-    const bool whose = text_at(body, "code") == "not-permitted";
-    return mark + "refused: " + text + (whose ? who_is_missing(arguments, text) : std::string());
+    const std::string code = text_at(body, "code"), words = mark + "refused: " + text;
+    if (code == "not-permitted") return words + who_is_missing(arguments, text);
+    if (code == "no-reason" && asked.deed.act == "reset") return words + reset_reasons_words(asked.before);
+    return words;
   }
   const std::string row = " (row " + text_at(body, "seq") + ")";
   if (text_at(body, "act") == "stop") return "STOP called, the permit is withdrawn; no pressure is let out" + row;
