@@ -1,6 +1,7 @@
 """`standfast rehearse` as a program: what it says of a rehearsal that fails, and how it ends. Needs no daemon."""
 import json
 import pathlib
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -9,6 +10,7 @@ import unittest
 STANDFAST = ""
 SCENARIOS = pathlib.Path(__file__).resolve().parent
 RIGHT, WRONG = SCENARIOS / "005-stop-called.yaml", SCENARIOS / "wrong/signal.yaml"
+EXAMPLE = SCENARIOS.parents[1] / "config/examples/grain-store"
 DONE, FINDINGS, BAD_INPUT, NO_INPUT = 0, 1, 65, 66
 
 
@@ -39,9 +41,9 @@ class Rehearse(unittest.TestCase):
     def test_machines_are_told_the_same(self):
         said = rehearse("--json", WRONG)
         self.assertEqual(FINDINGS, said.returncode)
+        self.assertRegex(json.loads(said.stdout)["time"], r"^20\d\d-\d\d-\d\dT[\d:.]+Z$")
         failing = json.loads(said.stdout)["failing"]
         self.assertEqual(["signal: expected STOP, was HOLD"], [each["what"] for each in failing])
-        self.assertRegex(json.loads(said.stdout)["time"], r"^20\d\d-\d\d-\d\dT[\d:.]+Z$")
         self.assertEqual(8_000_000_000, failing[0]["at_ns"])
 
     def test_a_file_that_cannot_be_read_ends_with_65_whatever_the_others_did(self):
@@ -50,6 +52,14 @@ class Rehearse(unittest.TestCase):
         self.assertIn(f"{self.broken}:3:", said.stderr)
         self.assertIn("1 passed, 1 failed, 1 not to be read", said.stdout)
         self.assertEqual(BAD_INPUT, rehearse(self.broken).returncode)
+
+    def test_a_job_is_checked_alike_with_and_without_its_rehearsals(self):
+        bare = pathlib.Path(self.broken.parent, "job")
+        shutil.copytree(EXAMPLE, bare, ignore=shutil.ignore_patterns("rehearsals"))
+        said = [subprocess.run([STANDFAST, "check", job], capture_output=True, text=True) for job in (EXAMPLE, bare)]
+        self.assertTrue(list((EXAMPLE / "rehearsals").glob("*.yaml")))
+        self.assertEqual([0, 0], [each.returncode for each in said])
+        self.assertEqual(said[0].stdout, said[1].stdout)
 
     def test_a_file_that_is_not_there_ends_with_66(self):
         said = rehearse(SCENARIOS / "no-such-file.yaml")

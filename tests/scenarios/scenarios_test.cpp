@@ -1,4 +1,4 @@
-// Every rehearsal in this folder, run as `standfast rehearse` would.
+// Every rehearsal in this folder and of the example job, run as `standfast rehearse` would.
 #include <catch2/catch.hpp>
 
 #include <algorithm>
@@ -8,9 +8,9 @@
 
 namespace {
 
-std::vector<std::filesystem::path> rehearsals() {
+std::vector<std::filesystem::path> rehearsals_in(const std::filesystem::path& folder) {
   std::vector<std::filesystem::path> files;
-  for (const auto& entry : std::filesystem::directory_iterator(TEST_DATA "/scenarios"))
+  for (const auto& entry : std::filesystem::directory_iterator(folder))
     if (entry.path().extension() == ".yaml" && entry.path().filename() != "stages.yaml") files.push_back(entry.path());
   std::sort(files.begin(), files.end());
   return files;
@@ -24,10 +24,8 @@ std::string told(const standfast::rehearse::Outcome& outcome) {
   return text;
 }
 
-}  // namespace
-
-TEST_CASE("every rehearsal of this folder goes as it says") {
-  const auto files = rehearsals();
+void all_go_as_they_say(const std::filesystem::path& folder) {
+  const auto files = rehearsals_in(folder);
   REQUIRE_FALSE(files.empty());
   for (const auto& file : files) {
     const auto prepared = standfast::rehearse::prepare(file);
@@ -37,4 +35,12 @@ TEST_CASE("every rehearsal of this folder goes as it says") {
     CHECK(outcome.checks > 0);
     if (!outcome.failing.empty()) FAIL_CHECK(told(outcome));
   }
+}
+
+}  // namespace
+
+TEST_CASE("every rehearsal of this folder goes as it says") { all_go_as_they_say(TEST_DATA "/scenarios"); }
+
+TEST_CASE("the example job's plan, as it stands, does what its rehearsals say") {
+  all_go_as_they_say(SOURCE_ROOT "/config/examples/grain-store/rehearsals");
 }
