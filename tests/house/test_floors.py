@@ -95,6 +95,12 @@ class Floors(unittest.TestCase):
     def assertNothing(self, complaints):
         self.assertEqual([], sorted(complaints), "\n" + "\n".join(sorted(complaints)))
 
+    def test_the_page_for_contributors_has_a_row_for_every_room(self):
+        rooms = {"/".join(name.split("/")[:2 if name.startswith("daemon/") else 1]) + "/"
+                 for name in tree.cpp_files() if name != "daemon/main.cpp"}
+        rows = re.findall(r"^\| `([a-z/]+/)` \|", tree.text("DEVELOPERS.md"), re.MULTILINE)
+        self.assertEqual(sorted(rooms), sorted(rows))
+
     def test_no_file_includes_one_of_a_higher_floor(self):
         self.assertNothing(
             f"{name} includes {other}"
