@@ -88,6 +88,8 @@ std::optional<Action> safe_act(const Request& request, const People& people) {
   const std::string word = body ? member(body, "act", 40) : std::string(word_behind_act(request.body));
   const auto named = stop ? Act::stop : record::named<Act>(word);
   if (!named || !makes_safe(*named)) return std::nullopt;
+  // What a broken body does not say any more would be read as "all" and as the longest time.
+  if (!body && !withdraws(*named)) return std::nullopt;
   Action action;
   action.what = *named;
   action.object = member(body, "object", object_most);

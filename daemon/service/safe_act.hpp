@@ -1,8 +1,9 @@
 // The acts that make safe: stop, permit end, acknowledge, silence. They are anybody's and are never refused for their form:
 // what is too long is cut, what cannot be shown is spelled out, what cannot be read at all is recorded as it came.
 //
-// POST /v1/stop is a stop whatever comes with it. POST /v1/act is one of them as soon as it names one of them, be the rest
-// of the body broken, of another content type or cut off.
+// POST /v1/stop is a stop whatever comes with it. POST /v1/act is one of them as soon as its JSON names one, whatever else
+// stands in it and of whatever content type it is. From a body that is no JSON, cut off for one, only stop and permit end
+// are taken: which alarm, and for how long, may be what is missing.
 #pragma once
 
 #include <optional>

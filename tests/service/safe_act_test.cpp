@@ -95,6 +95,18 @@ TEST_CASE("an act that names what makes safe is that act, be the rest of it brok
   CHECK(safe_act(post("/v1/act", R"({"act":"silence","value":"60 s"})"), crew)->value == "60 s");
 }
 
+TEST_CASE("of a body that was cut off only what withdraws is taken, for one alarm must not become all") {
+  CHECK(safe_act(post("/v1/act", R"({"act":"permit_end","as":"S. Va)"), crew)->what == Act::permit_end);
+  for (const char* cut : {R"({"act":"acknowledge","object":"7","as":"T. Mar)", R"({"act":"acknowledge")", "act=acknowledge",
+                          R"({"act":"silence","value":"10 s","as":")", "{\"act\":\"silence\",\"value\":\"\xff\"}"}) {
+    CHECK_FALSE(safe_act(post("/v1/act", cut), crew));
+    Desk desk;
+    desk.ask(post("/v1/act", cut));
+    CHECK(desk.reply() == 400);
+    CHECK_FALSE(desk.taken());
+  }
+}
+
 TEST_CASE("what loosens is no act that makes safe, whatever its words say") {
   for (const std::string& body :
        {std::string(R"({"act":"reset","reason":"act: stop"})"), std::string(R"({"act":"permit_give","reason":"stop)"),
