@@ -4,6 +4,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "config/result.hpp"
 #include "daemon/core/effect.hpp"
@@ -26,8 +27,9 @@ class Engine {
 
   const State& state() const { return *state_; }
 
-  // Before a `Started` is applied: alarms that the record calls latched and this state does not know are open again.
-  void bring_back(const LatchedAlarms& latched);
+  // Before a `Started` is applied: alarms that the record calls latched and this state does not know are open again. One row
+  // for each of them, for a record that does not have it.
+  std::vector<EffectRow> bring_back(const LatchedAlarms& latched);
   // For a state that follows from no snapshot: no picture of before has the number of one to come. `rows`: of the record.
   void leave_pictures_behind(std::int64_t rows);
 

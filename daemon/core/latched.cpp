@@ -29,6 +29,12 @@ Alarm brought_back(const LatchedAlarm& latched, Instant now) {
           .reset_by_engineer = true};
 }
 
+AlarmChange row_of(const Alarm& alarm) {
+  return {.number = alarm.number, .subject = alarm.subject, .cause = alarm.cause, .level = alarm.level,
+          .from = AlarmState::normal, .to = alarm.state, .first_out = alarm.first_out, .value = alarm.value,
+          .bound = alarm.bound, .say = alarm.say, .by = {}};
+}
+
 }  // namespace
 
 LatchedAlarms latched_unknown(const std::string& why) {
@@ -41,7 +47,7 @@ LatchedAlarms latched_unknown(const std::string& why) {
   return {{{std::move(unknown), {}}}, 0};
 }
 
-void Engine::bring_back(const LatchedAlarms& latched) {
+std::vector<EffectRow> Engine::bring_back(const LatchedAlarms& latched) {
   Alarms& alarms = state_->alarms;
   alarms.last = std::max(alarms.last, latched.last);
   std::vector<Alarm> missing;
@@ -50,9 +56,12 @@ void Engine::bring_back(const LatchedAlarms& latched) {
     missing.push_back(brought_back(each, state_->now));
     if (number_taken(alarms, missing.back().number)) missing.back().number = ++alarms.last;
   }
-  if (missing.empty()) return;
+  std::vector<EffectRow> rows;
+  for (const Alarm& alarm : missing) rows.emplace_back(row_of(alarm));
+  if (missing.empty()) return rows;
   alarms.open.insert(alarms.open.begin(), missing.begin(), missing.end());
   ++state_->picture;
+  return rows;
 }
 
 void Engine::leave_pictures_behind(std::int64_t rows) { state_->picture += 10 * rows; }

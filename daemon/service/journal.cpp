@@ -63,7 +63,11 @@ void Journal::try_again() {
   if (keeper_.writer) keeper_.writer->try_again();
 }
 
-void Journal::write_gap(const record::Gap& gap, const Event& at) { append({record::row_of(gap, moment(at))}, at); }
+void Journal::write_gap(const record::Gap& gap, const Event& at, const std::vector<EffectRow>& brought_back) {
+  std::vector<record::Row> all = record::rows_of(brought_back, moment(at), {});
+  all.insert(all.begin(), record::row_of(gap, moment(at)));
+  append(std::move(all), at);
+}
 
 std::optional<RecordHealth> Journal::health_changed() {
   const record::Health health =

@@ -46,7 +46,8 @@ class Journal {
   bool has_room() const { return keeper_.writer && keeper_.writer->has_room(); }
   // Once simulated, a record says so for ever.
   void mark_simulated(const Job& job, const Event& at);
-  void write_gap(const record::Gap& gap, const Event& at);
+  // Behind the gap: the rows of what was brought back across it.
+  void write_gap(const record::Gap& gap, const Event& at, const std::vector<EffectRow>& brought_back = {});
 
   std::int64_t last_seq() const { return last_seq_; }
   std::int64_t durable_seq() const { return keeper_.writer ? keeper_.writer->durable_seq() : 0; }

@@ -50,8 +50,8 @@ std::string origin(const record::SetAside& aside, const std::string& why, const 
   return text + "), which is not trusted: " + why + ". Begun by " + anew.by + ": " + anew.reason;
 }
 
-// The first span, as any start writes it; then the gap; and behind it a snapshot, for the state behind a gap follows from
-// no event.
+// The first span, as any start writes it; then the gap with what was latched, for where the plan no longer loads only rows
+// tell; and behind it a snapshot, for the state behind a gap follows from no event.
 bool write_beginning(record::RecordWriter& writer, const Before& before, const std::string& why) {
   record::Where where;
   where.span = 1;
@@ -65,10 +65,10 @@ bool write_beginning(record::RecordWriter& writer, const Before& before, const s
     const Effects effects = engine.apply(event);
     journal.write(event, effects, [&engine] { return engine.snapshot(); });
   }
-  engine.bring_back(before.latched);
+  const auto brought_back = engine.bring_back(before.latched);
   engine.leave_pictures_behind(before.rows);
   const Event tick = now(Tick{});
-  journal.write_gap({tick.wall, tick.wall, std::max<std::int64_t>(1, before.rows), why}, tick);
+  journal.write_gap({tick.wall, tick.wall, std::max<std::int64_t>(1, before.rows), why}, tick, brought_back);
   const Effects effects = engine.apply(tick);
   journal.write_with_snapshot(tick, effects, engine.snapshot());
   return writer.close();

@@ -97,6 +97,28 @@ TEST_CASE("a new record is begun beside it: the old one stays as it is, the new 
   }
 }
 
+TEST_CASE("what a new record brings along stands in rows of it: a plan that no longer loads loses no STOP") {
+  const Folder folder;
+  leave_stop_in(folder);
+  const std::string path = folder.path() + "/record.db";
+  touch_record(path);
+  REQUIRE(begin_new_record(JobFolder{folder.path()}, anew));
+  {
+    Bench bench{folder.path()};
+    bench.finish();
+  }
+  auto reader = record::RecordReader::open(path);
+  REQUIRE(reader);
+  const auto log = reader->lines("alarm_log", 0, 1000);
+  REQUIRE(log);
+  const auto names_stop = [](const auto& row) {
+    return std::any_of(row.begin(), row.end(), [](const auto& cell) { return cell.value_or("").starts_with("stop called: crack"); });
+  };
+  CHECK(std::count_if(log->rows.begin(), log->rows.end(), names_stop) == 1);
+  const Rebuilt bare = without_state(&*reader, "the plan no longer loads");
+  CHECK(stop_is_open(bare.engine));
+}
+
 TEST_CASE("a record of no length gives way to a new one that says nothing is known, and only the engineer ends that") {
   const Folder folder;
   REQUIRE(replace_file(folder.path() + "/record.db", ""));
