@@ -59,6 +59,7 @@ PersonClaim claim_in(const People& people, const std::string& name) {
 std::string plain_words(std::string_view text, std::size_t most) {
   constexpr char digits[] = "0123456789abcdef";
   std::string out;
+  std::size_t with_mark = 0;  // The end of the last character behind which the mark still has room.
   for (std::size_t at = 0; at < text.size();) {
     const int bytes = utf8_at(text, at).bytes;
     const auto first = static_cast<unsigned char>(text[at]);
@@ -67,11 +68,10 @@ std::string plain_words(std::string_view text, std::size_t most) {
       next = std::string("\\x") + digits[first >> 4] + digits[first & 15];
     else
       next = text.substr(at, static_cast<std::size_t>(bytes));
-    const std::size_t behind = at + static_cast<std::size_t>(std::max(bytes, 1));
-    const std::size_t left_for_mark = behind < text.size() ? cut_mark.size() : 0;
-    if (out.size() + next.size() + left_for_mark > most) return out + std::string(cut_mark);
+    if (out.size() + next.size() > most) return out.substr(0, with_mark) + std::string(cut_mark);
     out += next;
-    at = behind;
+    if (out.size() + cut_mark.size() <= most) with_mark = out.size();
+    at += static_cast<std::size_t>(std::max(bytes, 1));
   }
   return out;
 }

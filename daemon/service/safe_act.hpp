@@ -24,7 +24,7 @@ bool never_refused(std::string_view method, std::string_view target);
 std::optional<Action> safe_act(const Request& request, const People& people);
 
 // One line of at most so many bytes of UTF-8: control characters and bytes that are none appear as \xNN, and what is cut
-// off is marked by dots.
+// off, between characters, is marked by dots. Plain words within the bound come back as they are.
 std::string plain_words(std::string_view text, std::size_t most);
 
 }  // namespace standfast

@@ -294,6 +294,20 @@ class Programs(Site):
             self.assertEqual(0, self.say(*words).returncode, words)
         self.assertIn("crack at needle 2", self.done("events"))
 
+    def test_the_words_of_a_stop_are_kept_in_any_script_up_to_their_bound(self):
+        self.working_site()
+        words = "\u0442\u0440\u0435\u0449\u0438\u043d\u0430 \u0432 \u0441\u0442\u0435\u043d\u0435"
+        self.done("stop", *words.split())
+        self.done("stop", "\u00e9" * 400)
+        self.done("stop", b"half a character \xd0")
+        self.done("stop", "a" * 100_000, "--as", "S. Vane")
+        self.done("acknowledge", "all")
+        asked = sqlite3.connect(f"file:{self.job / 'record.db'}?mode=ro", uri=True)
+        self.addCleanup(asked.close)
+        rows = asked.execute("SELECT reason, person FROM action_log WHERE act = 'stop' ORDER BY seq").fetchall()
+        self.assertEqual([(words, ""), ("\u00e9" * 148 + "...", ""), ("half a character \\xd0", ""), ("a" * 297 + "...", "S. Vane")],
+                         [(reason, by or "") for reason, by in rows])
+
     def test_what_was_done_is_said_in_words(self):
         self.working_site()
         self.assertIn("no alarm was open: nothing was reset", self.done("reset", "all", "--as", "S. Vane", "--reason", "looked"))

@@ -130,7 +130,10 @@ TEST_CASE("plain words are one line of UTF-8 within their bound, whatever goes i
     const std::string out = plain_words(all, most);
     CHECK(out.size() <= most);
     CHECK(is_plain(out));
+    CHECK(plain_words(out, most) == out);
   }
+  CHECK(plain_words("\xd1\x81\xd1\x82\xd0\xb5\xd0\xbd\xd0\xb5", 10) == "\xd1\x81\xd1\x82\xd0\xb5\xd0\xbd\xd0\xb5");
+  CHECK(plain_words("\xd1\x81\xd1\x82\xd0\xb5\xd0\xbd\xd0\xb5", 9) == "\xd1\x81\xd1\x82\xd0\xb5...");
   CHECK(plain_words("\xc3\xa9\xe2\x82\xac", 100) == "\xc3\xa9\xe2\x82\xac");
 }
 

@@ -4,6 +4,7 @@
 
 #include "config/nearest_word.hpp"
 #include "daemon/service/act_request.hpp"
+#include "daemon/service/safe_act.hpp"
 #include "tools/standfast/columns.hpp"
 #include "tools/standfast/commands.hpp"
 #include "tools/standfast/deed_words.hpp"
@@ -30,15 +31,6 @@ void need_one_of(const std::string& word, std::span<const std::string_view> know
 std::string spaced_duration(std::string text) {
   const std::size_t unit = text.find_first_not_of("0123456789.");
   if (unit != std::string::npos && unit > 0 && text[unit] != ' ') text.insert(unit, " ");
-  return text;
-}
-
-// A stop is not refused for the length of its reason nor for what a paste brought along.
-std::string acceptable_reason(std::string text) {
-  text.resize(std::min(text.size(), reason_most));
-  while (!text.empty() && (static_cast<unsigned char>(text.back()) & 0x80) != 0) text.pop_back();  // No half character.
-  for (char& c : text)
-    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
   return text;
 }
 
@@ -82,7 +74,8 @@ int silence(const Arguments& arguments) {
 int stop(const Arguments& arguments) {
   Arguments with_reason = arguments;
   if (!arguments.operands.empty()) with_reason.options["reason"] = arguments.rest(0);
-  if (with_reason.has("reason")) with_reason.options["reason"] = acceptable_reason(with_reason.get("reason"));
+  // Here already: bytes that are no UTF-8 would make the whole request no JSON, and a long text the body too long.
+  if (with_reason.has("reason")) with_reason.options["reason"] = plain_words(with_reason.get("reason"), reason_most);
   return act(with_reason, {"stop", {}, {}});
 }
 
