@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "daemon/core/doubt.hpp"
 #include "daemon/core/say.hpp"
 
 namespace standfast {
@@ -9,7 +10,7 @@ namespace {
 
 // What a doubt about a needed instrument calls for. A number that stands in doubt by itself is a HOLD; paper and position
 // in the range are for review.
-Level level_of_doubt(Cause cause) {
+constexpr Level level_of_doubt(Cause cause) {
   switch (cause) {
     case Cause::frozen: case Cause::twins_disagree: case Cause::saturated_low:
     case Cause::saturated_high: case Cause::outside_range: case Cause::loop_over_range:
@@ -17,6 +18,13 @@ Level level_of_doubt(Cause cause) {
     default: return Level::review;
   }
 }
+
+constexpr bool gravest_first() {
+  for (int i = static_cast<int>(Cause::loop_over_range) + 1; i < doubt_count; ++i)
+    if (level_of_doubt(static_cast<Cause>(i)) > level_of_doubt(static_cast<Cause>(i - 1))) return false;
+  return true;
+}
+static_assert(gravest_first(), "a milder doubt declared first would hide a graver one of the same reading");
 
 // The instrument says that its range is left. That is told of every instrument, needed or not: what it watches may be
 // needed in an hour, and nothing else tells that a gauge has run to its end.

@@ -92,8 +92,7 @@ std::optional<Refusal> missing_mark(const State& state, std::size_t stage, const
 }
 
 bool is_being_taken(const State& state, const QuantityRef& of) {
-  const Stage* stage = stage_in_force(state);
-  if (of.since == Since::baseline) return stage && stage->kind == StageKind::baseline;
+  if (of.since == Since::baseline) return state.baseline_taking.has_value();
   return of.since == Since::mark && state.marks_taking[of.mark].has_value();
 }
 

@@ -125,9 +125,16 @@ const LimitMemory* memory_of(const State& state, const std::string& limit) {
   return found == state.limits.end() ? nullptr : &*found;
 }
 
+// The permit is commanded and its contact stays open: a stop on site whose input is not wired, or not read, looks like this.
+bool circuit_is_open(const State& state) {
+  const auto k = static_cast<std::size_t>(state.permit.upward() ? OutputKind::raise_permit : OutputKind::lower_permit);
+  return state.outputs.written.on[k] && state.outputs.differing[k] >= differing_to_count;
+}
+
 // Under recover only its own jacks, its bound and the tripped quantities count; and no STOP may come to those that stood.
 std::optional<Cause> ground_to_end_recover(const State& state) {
   const RecoverBound& recover = state.permit.recover;
+  if (circuit_is_open(state)) return Cause::output_circuit_open;
   for (const auto jack : recover.jacks) {
     if (jack_unseen(state, state.job->rig.jacks[jack])) return Cause::reading_bad;
     if (jack_at_bound(state, JackId{jack})) return Cause::bound_reached;

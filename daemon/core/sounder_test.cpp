@@ -6,12 +6,14 @@
 
 namespace standfast {
 
+bool has_sounder(const Rig& rig) {
+  return rig.output_module && std::any_of(rig.output_module->outputs.begin(), rig.output_module->outputs.end(),
+                                          [](const Output& output) { return output.kind == OutputKind::sounder; });
+}
+
 std::optional<Refusal> refusal_to_test_sounder(const State& state) {
   if (!state.job) return Refusal{"no-plan", state.no_job};
-  const auto& module = state.job->rig.output_module;
-  const bool has_one = module && std::any_of(module->outputs.begin(), module->outputs.end(),
-                                             [](const Output& output) { return output.kind == OutputKind::sounder; });
-  if (!has_one) return Refusal{"no-sounder", "this rig has no sounder"};
+  if (!has_sounder(state.job->rig)) return Refusal{"no-sounder", "this rig has no sounder"};
   if (state.sound != Sound::silent) return Refusal{"sounding", "it sounds for an alarm already; acknowledge or silence that first"};
   return std::nullopt;
 }
@@ -26,6 +28,8 @@ std::optional<Refusal> answer_sounder_test(State& state, const Action& action, s
   if (!test.since) return Refusal{"no-proof", "the sounder has not been sounded for a test"};
   const bool heard = action.value == "heard";
   if (!heard && action.value != "not heard") return Refusal{"unreadable", "the answer is 'heard' or 'not heard'"};
+  if (heard && state.now - *test.since < sounder_test_part * 2)
+    return Refusal{"too-early", "listen to both patterns first: HOLD for three seconds, STOP for three"};
   test = {.since = {}, .heard = heard, .not_heard = !heard};
   rows.emplace_back(ProofResult{std::string(sounder_test_name), heard, action.value + " by " + action.person.name});
   ++state.picture;

@@ -14,6 +14,7 @@ namespace standfast {
 inline constexpr std::string_view sounder_test_name = "sounder";
 inline constexpr Duration sounder_test_part = seconds(3);  // Of each of the two patterns.
 
+bool has_sounder(const Rig& rig);
 std::optional<Refusal> refusal_to_test_sounder(const State& state);
 void start_sounder_test(State& state);
 

@@ -9,6 +9,7 @@
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
 #include "daemon/core/say.hpp"
+#include "daemon/core/sounder_test.hpp"
 #include "daemon/core/summary.hpp"
 
 namespace standfast {
@@ -40,6 +41,7 @@ void forget_readings(State& state) {
     ChannelState& channel = state.values.channels[c];
     channel.reading = bad_reading(Cause::never_read, state.job->rig.channels[c].dimension, state.now);
     channel.earlier = channel.steadied = channel.reading;
+    channel.recent.clear();
     channel.stale_at.reset();
   }
   state.input_known.assign(state.input_known.size(), false);
@@ -132,7 +134,8 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   std::vector<Zero> zeros = same_rig ? std::move(state.zeros) : std::vector<Zero>(job->rig.channels.size());
   clear_job(state);
   if (!same_rig) forget_places(state);
-  if (!same_rig) state.sounder_test = {};
+  // Another rig's sounder is to be heard anew; one that was not heard stays so.
+  if (!same_rig) state.sounder_test = {.since = {}, .heard = false, .not_heard = state.sounder_test.not_heard && has_sounder(job->rig)};
   state.zeros = std::move(zeros);
   state.accepted = accepted;
   state.values = std::move(values);

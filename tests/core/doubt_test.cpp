@@ -12,7 +12,7 @@ using namespace standfast::test;
 
 namespace {
 
-const Cause first_uncertain = Cause::loop_under_range;
+const Cause first_uncertain = Cause::loop_over_range;
 
 // A value far beyond a STOP at 1 mm, with this cause.
 Judged beyond_with(Cause cause) {

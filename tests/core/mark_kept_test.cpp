@@ -1,21 +1,13 @@
 // What movement is counted from: a mark that has been taken stands, and without one nothing is counted.
 #include <catch2/catch.hpp>
 
-#include "tests/support/site.hpp"
+#include "tests/core/changes.hpp"
 
 namespace standfast::test {
 namespace {
 
-std::size_t channel(const Site& site, const std::string& name) {
-  const auto& all = site.job().rig.channels;
-  for (std::size_t c = 0; c < all.size(); ++c)
-    if (all[c].name == name) return c;
-  FAIL("no channel " << name);
-  return 0;
-}
-
 double baseline_of(const Site& site, const std::string& name) {
-  const auto& value = site.state().values.references.baseline.channels.at(channel(site, name));
+  const auto& value = site.state().values.references.baseline.channels.at(place_by_name(site.job().rig.channels, name));
   REQUIRE(value);
   return value->value;
 }
@@ -43,20 +35,13 @@ void move_head(Site& site, double to) {
   site.pass(seconds(2));
 }
 
-const LimitMemory& memory_of(const Site& site, const std::string& name) {
-  for (const LimitMemory& each : site.state().limits)
-    if (each.name == name) return each;
-  FAIL("no limit " << name);
-  return site.state().limits[0];
-}
-
 }  // namespace
 
 TEST_CASE("a stage is not entered whose start would be counted from a doubtful reading, or from none") {
   Site site = counted_from_start("001-ready-to-raise");  // It has not been entered yet.
   site.shows("G1", 10.5 * mm);  // Outside its range, within the margin: a number in doubt.
   site.pass(seconds(1));
-  REQUIRE(site.state().values.channels[channel(site, "G1")].reading.quality == Quality::uncertain);
+  REQUIRE(site.state().values.channels[place_by_name(site.job().rig.channels, "G1")].reading.quality == Quality::uncertain);
   CHECK(enter(site, "Raise") == "no-mark");
   site.is_dead("G1");
   site.pass(seconds(1));
@@ -89,7 +74,7 @@ TEST_CASE("a twin without the mark that its limit counts from is a HOLD, though 
   site.pass(seconds(1));
   REQUIRE(site.signal() == Level::none);
   auto other = std::make_shared<Job>(site.job());
-  other->rig.channels[channel(site, "G2")].scale.value_high *= 1.000001;
+  other->rig.channels[place_by_name(site.job().rig.channels, "G2")].scale.value_high *= 1.000001;
   other->rig_sha256 = std::string(64, '4');
   site.tell(JobInForce{other});
   site.pass(seconds(1));
@@ -124,15 +109,38 @@ TEST_CASE("a swapped gauge gets a baseline of its own, and no other gauge loses 
   for (const char* gauge : {"G1", "G2"}) site.shows(gauge, before + 0.7 * mm);
   site.pass(seconds(1));
   auto other = std::make_shared<Job>(site.job());
-  other->rig.channels[channel(site, "B1")].scale.value_high *= 2;
+  other->rig.channels[place_by_name(site.job().rig.channels, "B1")].scale.value_high *= 2;
   other->rig_sha256 = std::string(64, '4');
   site.tell(JobInForce{other});
-  REQUIRE_FALSE(site.state().values.references.baseline.channels[channel(site, "B1")]);
+  REQUIRE_FALSE(site.state().values.references.baseline.channels[place_by_name(site.job().rig.channels, "B1")]);
   REQUIRE(site.act({.what = Act::stage_abandon, .by = supervisor}) == "done");
   REQUIRE(site.act({.what = Act::stage_enter, .object = "Baseline", .by = supervisor}) == "done");
   site.pass(seconds(6));
   CHECK(baseline_of(site, "G1") == before);
-  CHECK(site.state().values.references.baseline.channels[channel(site, "B1")]);
+  CHECK(site.state().values.references.baseline.channels[place_by_name(site.job().rig.channels, "B1")]);
+}
+
+TEST_CASE("a baseline that is lost behind its closed stage is a HOLD") {
+  Site site("002-to-full-step");
+  site.pass(seconds(1));
+  REQUIRE(site.act({.what = Act::stage_abandon, .by = supervisor}) == "done");
+  change_job(site, [](Job& job) {
+    stage_of(job, "Baseline").limits = stage_of(job, "Raise").limits;
+    std::erase_if(stage_of(job, "Baseline").limits, [](const Limit& limit) { return limit.name != "head"; });
+    job.plan_sha256 = std::string(64, '5');
+  });
+  site.pass(seconds(1));
+  REQUIRE(site.act({.what = Act::stage_enter, .object = "Baseline", .by = supervisor}) == "done");
+  site.pass(seconds(8));
+  REQUIRE(site.act({.what = Act::stage_propose, .by = technician}) == "done");
+  REQUIRE(site.act({.what = Act::stage_approve, .by = engineer}) == "done");
+  REQUIRE(memory_of(site, "head").last.high.quality == Quality::good);
+  change_job(site, [](Job& job) {  // Other gauges: what was counted from them is gone.
+    for (const char* gauge : {"G1", "G2"}) channel_of(job, gauge).scale.value_high *= 1.000001;
+    job.rig_sha256 = std::string(64, '4');
+  });
+  site.pass(seconds(3));
+  CHECK(site.has("mark of head", Level::hold));
 }
 
 }  // namespace standfast::test

@@ -127,7 +127,7 @@ TEST_CASE("the order of its parts decides nothing about a sum") {
     std::vector<Judged> parts(*rc::gen::inRange<std::size_t>(2, 16));
     for (Judged& part : parts) part = load_part();
     for (Judged& part : parts) {
-      add_doubt(part.high, static_cast<Cause>(*rc::gen::inRange(static_cast<int>(Cause::loop_under_range), doubt_count)));
+      add_doubt(part.high, static_cast<Cause>(*rc::gen::inRange(static_cast<int>(Cause::loop_over_range), doubt_count)));
       part.low = part.high;
     }
     const auto sum_of = [](const std::vector<Judged>& of_these) {

@@ -268,4 +268,43 @@ TEST_CASE("a STOP that was latched and comes back ends recover like a new one") 
   ends(site, Cause::signal_raised);
 }
 
+TEST_CASE("a stop on site that has no input ends recover by its open circuit, and letting it go closes nothing") {
+  Site site("002-to-full-step");
+  change_job(site, [](Job& job) {
+    for (Block& block : job.polls.blocks) block.inputs.clear();
+    job.rig.inputs.clear();
+  });
+  site.pass(seconds(1));
+  head_at(site, 1.3 * mm);
+  site.pass(seconds(3));
+  REQUIRE(site.signal() == Level::hold);
+  REQUIRE(site.act({.what = Act::permit_give, .object = "recover", .value = "J1 J3 up to 120 kN further 0.2 mm", .by = supervisor,
+                    .with = technician}) == "done");
+  site.pass(seconds(1));
+  REQUIRE(site.newest().wanted[OutputKind::raise_permit]);
+  site.module_meets(rehearse::ModuleFault::circuit_opened);
+  site.pass(seconds(1));
+  CHECK_FALSE(site.newest().wanted[OutputKind::raise_permit]);
+  site.module_meets(rehearse::ModuleFault::circuit_closed);
+  site.pass(seconds(1));
+  CHECK_FALSE(site.newest().wanted[OutputKind::raise_permit]);
+}
+
+TEST_CASE("recover given while the stop on site is pressed and its input is not read does not outlast its open circuit") {
+  Site site("002-to-full-step");
+  site.pass(seconds(1));
+  for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b)
+    if (!site.job().polls.blocks[b].inputs.empty()) site.block_is_missing(b);
+  site.pass(seconds(4));
+  REQUIRE(site.has("input site_stop", Level::hold));
+  site.module_meets(rehearse::ModuleFault::circuit_opened);
+  site.pass(seconds(1));
+  site.act({.what = Act::permit_give, .object = "recover", .value = "J1 J3 up to 120 kN", .by = supervisor, .with = technician});
+  site.pass(seconds(1));
+  CHECK_FALSE(site.newest().wanted[OutputKind::raise_permit]);
+  site.module_meets(rehearse::ModuleFault::circuit_closed);
+  site.pass(seconds(1));
+  CHECK_FALSE(site.newest().wanted[OutputKind::raise_permit]);
+}
+
 }  // namespace standfast::test

@@ -1,7 +1,7 @@
 // Starting, starting again, another boot of the machine: what is kept, what a person must look at.
 #include <catch2/catch.hpp>
 
-#include "tests/support/site.hpp"
+#include "tests/core/changes.hpp"
 
 namespace standfast::test {
 namespace {
@@ -156,6 +156,20 @@ TEST_CASE("an answer that is too old on its arrival is no reading") {
   site.tell(scan);
   CHECK(site.signal() >= Level::hold);
   CHECK(*site.newest().next > site.now);
+}
+
+TEST_CASE("a median holds nothing of before an outage") {
+  Site site("002-to-full-step");
+  change_job(site, [](Job& job) {
+    for (const char* gauge : {"G1", "G2"}) channel_of(job, gauge).median = 5;
+  });
+  site.pass(seconds(2));
+  site.tell(Started{"a boot", "a test", false});
+  site.tell(JobInForce{site.state().job});
+  head_at(site, 1.3 * mm);
+  site.pass(milliseconds(100));
+  const ChannelState& gauge = site.state().values.channels[place_by_name(site.job().rig.channels, "G1")];
+  CHECK(gauge.steadied.value.si == Approx(1.3 * mm).margin(1e-5));
 }
 
 }  // namespace standfast::test

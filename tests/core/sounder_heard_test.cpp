@@ -41,6 +41,9 @@ TEST_CASE("what was heard is said by a person, by name, once for each test") {
   REQUIRE(sound(site) == "done");
   CHECK(say(site, "loud") == "unreadable");
   CHECK(say(site, "heard", nobody) == "not-permitted");
+  site.pass(milliseconds(5900));
+  CHECK(say(site, "heard") == "too-early");
+  site.pass(milliseconds(100));
   CHECK(say(site, "heard") == "done");
   REQUIRE(result(site));
   CHECK(result(site)->passed);
@@ -58,6 +61,7 @@ TEST_CASE("a sounder that was not heard is a HOLD until one has been heard") {
   site.act({.what = Act::acknowledge});
   CHECK(site.act({.what = Act::reset, .by = engineer, .with = supervisor}) == "condition-present");
   REQUIRE(sound(site) == "done");
+  site.pass(seconds(6));
   REQUIRE(say(site, "heard") == "done");
   site.pass(seconds(1));
   CHECK(site.act({.what = Act::reset, .by = supervisor}) == "done");
@@ -85,6 +89,18 @@ TEST_CASE("a restart ends a sounder's test without an answer") {
   site.tell(Started{"a boot", "a test", false});
   site.tell(JobInForce{site.shared_job()});
   CHECK(say(site, "heard") == "no-proof");
+}
+
+TEST_CASE("a sounder that was not heard stays a HOLD under another rig that has one") {
+  Site site = quiet();
+  REQUIRE(sound(site) == "done");
+  REQUIRE(say(site, "not heard") == "done");
+  auto other = std::make_shared<Job>(site.job());
+  other->rig_sha256 = std::string(64, '4');
+  site.tell(JobInForce{other});
+  site.pass(seconds(3));
+  reset_all(site);
+  CHECK(site.has("sounder not heard", Level::hold));
 }
 
 }  // namespace standfast::test
