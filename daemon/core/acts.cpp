@@ -269,7 +269,9 @@ Answer enter_note(State& state, const Action& action, Rows&) {
   return std::nullopt;
 }
 
+// It overtakes what waits. Whoever asked for a permit before it and is heard behind it did not see it: he looks again.
 Answer end_by_person(State& state, const Action& action, Rows& rows) {
+  ++state.picture;
   end_permit(state, Cause::by_person, action.person.name, rows);
   return std::nullopt;
 }

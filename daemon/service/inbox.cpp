@@ -28,20 +28,24 @@ void Inbox::add_news(News news) {
   arrived_.notify_one();
 }
 
+// One act for all of them; each is answered.
+void Inbox::join(std::optional<Asked>& waiting, Asked asked) {
+  if (!waiting) return void(waiting = std::move(asked));
+  waiting->answer = [first = std::move(waiting->answer), second = std::move(asked.answer)](const Answered& answered) {
+    first(answered);
+    second(answered);
+  };
+}
+
 bool Inbox::add_act(Asked asked) {
-  const bool stop = asked.action.what == Act::stop;
+  const Act what = asked.action.what;
   {
     const std::lock_guard lock{mutex_};
-    if (!stop) {
-      if (acts_.size() >= most_acts && !makes_safe(asked.action.what)) return false;
+    if (withdraws(what)) {
+      if (!withdrawals_.push(std::move(asked))) join(what == Act::stop ? joined_stop_ : joined_end_, std::move(asked));
+    } else {
+      if (acts_.size() >= most_acts && !makes_safe(what)) return false;
       if (!acts_.push(std::move(asked))) return false;
-    } else if (!stops_.push(std::move(asked))) {
-      if (!joined_stop_) {
-        joined_stop_ = std::move(asked);
-      } else {
-        joined_stop_->answer = [first = std::move(joined_stop_->answer), second = std::move(asked.answer)](
-                                   const Answered& answered) { first(answered); second(answered); };
-      }
     }
   }
   arrived_.notify_one();
@@ -58,8 +62,9 @@ void Inbox::wake() {
 
 std::optional<Inbox::Taken> Inbox::take() {
   const std::lock_guard lock{mutex_};
-  if (auto stop = stops_.pop()) return Taken{std::move(*stop)};
-  if (joined_stop_) return Taken{*std::exchange(joined_stop_, std::nullopt)};
+  if (auto withdrawal = withdrawals_.pop()) return Taken{std::move(*withdrawal)};
+  for (auto* joined : {&joined_stop_, &joined_end_})
+    if (*joined) return Taken{*std::exchange(*joined, std::nullopt)};
   if (auto act = acts_.pop()) return Taken{std::move(*act)};
   if (lost_ > 0) return Taken{News{QueueOverflow{std::exchange(lost_, 0)}}};
   if (auto news = news_.pop()) return Taken{std::move(*news)};
@@ -69,7 +74,7 @@ std::optional<Inbox::Taken> Inbox::take() {
 }
 
 bool Inbox::anything() const {
-  return !stops_.empty() || joined_stop_ || !acts_.empty() || lost_ > 0 || !news_.empty() || !reports_.empty() ||
+  return !withdrawals_.empty() || joined_stop_ || joined_end_ || !acts_.empty() || lost_ > 0 || !news_.empty() || !reports_.empty() ||
          !scans_.empty();
 }
 

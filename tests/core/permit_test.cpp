@@ -174,6 +174,16 @@ TEST_CASE("a permit asked for on an old picture is refused") {
   CHECK_FALSE(raise_is_on(site));
 }
 
+TEST_CASE("a permit asked for before somebody ended it, and heard behind that, is refused; who looks again is given it") {
+  Site site = before_raising();
+  const auto shown = site.state().picture;
+  CHECK(site.act({.what = Act::permit_end}) == "done");
+  CHECK(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor, .pictures_old = site.state().picture - shown}) ==
+        "picture-changed");
+  CHECK_FALSE(raise_is_on(site));
+  CHECK(give(site, "raise", supervisor) == "done");
+}
+
 TEST_CASE("a reading in doubt gives no permit until the engineer accepts it by name") {
   Site site = before_raising();
   auto overdue = std::make_shared<Job>(site.job());

@@ -1,5 +1,6 @@
 #include <catch2/catch.hpp>
 #include <thread>
+#include <utility>
 
 #include "daemon/service/bounded_queue.hpp"
 #include "daemon/service/inbox.hpp"
@@ -48,25 +49,30 @@ TEST_CASE("scans that do not fit are counted, and the count is an event in front
   CHECK(std::holds_alternative<Scan>(inbox.take()->what));
 }
 
-TEST_CASE("a stop is taken with every queue full, and before everything else") {
+TEST_CASE("a stop and the end of a permit are taken with every queue full, and before everything else") {
+  const auto [withdrawal, other] = GENERATE(std::pair{Act::stop, Act::permit_end}, std::pair{Act::permit_end, Act::stop});
   Inbox inbox;
   for (std::size_t i = 0; i < Inbox::most_scans + 1; ++i) inbox.add_scan(Scan{});
   for (std::size_t i = 0; i < Inbox::most_acts; ++i) REQUIRE(inbox.add_act(asked(Act::reset)));
   CHECK_FALSE(inbox.add_act(asked(Act::permit_give)));
-  for (const Act safe : {Act::permit_end, Act::acknowledge, Act::silence}) CHECK(inbox.add_act(asked(safe)));
-  int answers = 0;
+  for (std::size_t i = 0; i < Inbox::most_acts; ++i) REQUIRE(inbox.add_act(asked(i % 2 == 0 ? Act::acknowledge : Act::silence)));
+  for (const Act last : {Act::acknowledge, Act::silence}) CHECK_FALSE(inbox.add_act(asked(last)));
+  int answers = 0, others = 0;
   const auto many = static_cast<int>(Inbox::most_acts) + 10;
-  for (int i = 0; i < many; ++i) CHECK(inbox.add_act(asked(Act::stop, [&](const Answered&) { ++answers; })));
-  CHECK(taken_act(inbox) == Act::stop);
-  int taken = 1;
+  for (int i = 0; i < many; ++i) CHECK(inbox.add_act(asked(withdrawal, [&](const Answered&) { ++answers; })));
+  for (int i = 0; i < 3; ++i) CHECK(inbox.add_act(asked(other, [&](const Answered&) { ++others; })));
+  int taken = 0, others_taken = 0;
   for (auto next = inbox.take(); next && std::holds_alternative<Asked>(next->what); next = inbox.take()) {
     auto& one = std::get<Asked>(next->what);
-    if (one.action.what != Act::stop) break;
-    ++taken;
+    if (one.action.what == withdrawal) ++taken;
+    else if (one.action.what == other) ++others_taken;
+    else break;
     one.answer({});
   }
   CHECK(taken == static_cast<int>(Inbox::most_acts) + 1);
-  CHECK(answers == many - 1);  // Each caller is answered, those that joined another's stop too; the first was not asked for here.
+  CHECK(others_taken == 1);  // None is taken for one of the other kind.
+  CHECK(answers == many);    // Each caller is answered, those that joined another's too.
+  CHECK(others == 3);
 }
 
 TEST_CASE("acts come before reports, reports before scans") {
