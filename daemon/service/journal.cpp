@@ -5,11 +5,12 @@
 
 namespace standfast {
 
-std::vector<record::Row> Journal::rows(const Event& event, const Effects& effects, const std::string& snapshot) const {
+std::vector<record::Row> Journal::rows(const Event& event, const Effects& effects, const std::string& snapshot) {
   std::vector<record::Row> all;
   const bool tick = std::holds_alternative<Tick>(event.what);
   if (tick && effects.rows.empty()) return all;
-  all.push_back(record::row_of(event, where_));
+  if (const auto broken = std::exchange(broken_, std::nullopt)) all = rows(broken->gap, moment(event), broken->brought_back);
+  all.insert(all.begin(), record::row_of(event, where_));
   auto decided = record::rows_of(effects, moment(event), snapshot);
   all.insert(all.end(), std::make_move_iterator(decided.begin()), std::make_move_iterator(decided.end()));
   return all;
@@ -63,10 +64,11 @@ void Journal::try_again() {
   if (keeper_.writer) keeper_.writer->try_again();
 }
 
-void Journal::write_gap(const record::Gap& gap, const Event& at, const std::vector<EffectRow>& brought_back) {
-  std::vector<record::Row> all = record::rows_of(brought_back, moment(at), {});
-  all.insert(all.begin(), record::row_of(gap, moment(at)));
-  append(std::move(all), at);
+std::vector<record::Row> Journal::rows(const record::Gap& gap, const record::Moment& moment,
+                                       const std::vector<EffectRow>& brought_back) const {
+  std::vector<record::Row> all = record::rows_of(brought_back, moment, {});
+  all.insert(all.begin(), record::row_of(gap, moment));
+  return all;
 }
 
 std::optional<RecordHealth> Journal::health_changed() {

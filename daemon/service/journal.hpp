@@ -6,6 +6,8 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "daemon/core/effect.hpp"
 #include "daemon/core/event.hpp"
@@ -47,7 +49,12 @@ class Journal {
   // Once simulated, a record says so for ever.
   void mark_simulated(const Job& job, const Event& at);
   // Behind the gap: the rows of what was brought back across it.
-  void write_gap(const record::Gap& gap, const Event& at, const std::vector<EffectRow>& brought_back = {});
+  void write_gap(const record::Gap& gap, const Event& at, const std::vector<EffectRow>& brought_back = {}) {
+    append(rows(gap, moment(at), brought_back), at);
+  }
+
+  // The next event is a start that has no state to go on from: the same between its row and what it decides.
+  void break_at_next(const record::Gap& gap, std::vector<EffectRow> brought_back) { broken_ = Break{gap, std::move(brought_back)}; }
 
   std::int64_t last_seq() const { return last_seq_; }
   std::int64_t durable_seq() const { return keeper_.writer ? keeper_.writer->durable_seq() : 0; }
@@ -66,7 +73,8 @@ class Journal {
   const std::string& why_unhealthy() const { return why_; }
 
  private:
-  std::vector<record::Row> rows(const Event& event, const Effects& effects, const std::string& snapshot) const;
+  std::vector<record::Row> rows(const Event& event, const Effects& effects, const std::string& snapshot);
+  std::vector<record::Row> rows(const record::Gap& gap, const record::Moment& moment, const std::vector<EffectRow>& brought_back) const;
   std::int64_t append(std::vector<record::Row> rows, const Event& at);
   record::Moment moment(const Event& at) const { return {where_.span, at.at, at.wall}; }
 
@@ -75,6 +83,8 @@ class Journal {
   std::int64_t last_seq_{0};
   std::int64_t lost_{0};
   WallTime lost_since_{};
+  struct Break { record::Gap gap; std::vector<EffectRow> brought_back; };
+  std::optional<Break> broken_;
   bool snapshot_due_{false};
   RecordState told_{RecordState::healthy};
   std::string why_;

@@ -1,5 +1,7 @@
 #include "daemon/service/recorded_events.hpp"
 
+#include <algorithm>
+#include <charconv>
 #include <utility>
 
 #include "daemon/service/job_folder.hpp"
@@ -38,16 +40,60 @@ Result<std::optional<RecordedEvents::Item>, std::string> RecordedEvents::next() 
   return std::optional<Item>{std::move(item)};
 }
 
+Result<std::vector<std::int64_t>, std::string> breaks(record::RecordReader& reader) {
+  std::vector<std::int64_t> seqs;
+  constexpr std::size_t page = 1000;
+  for (std::int64_t after = 0;;) {
+    const auto lines = reader.lines("gap", after, page);
+    if (!lines) return Failure{lines.error()};
+    const auto column = [&](const char* name) {
+      return static_cast<std::size_t>(std::find(lines->columns.begin(), lines->columns.end(), name) - lines->columns.begin());
+    };
+    for (const auto& row : lines->rows) {
+      const std::string seq = row[column("seq")].value_or("0");
+      std::from_chars(seq.data(), seq.data() + seq.size(), after);
+      if (row[column("lost")].value_or("0") != "0") seqs.push_back(after);
+    }
+    if (lines->rows.size() < page) return seqs;
+  }
+}
+
+Result<Restored, std::string> restored_from(record::RecordReader& reader, const record::SnapshotFound& snapshot) {
+  const std::string row = "the snapshot in row " + std::to_string(snapshot.seq);
+  if (snapshot.rules != rules_version) return Failure{row + " is of rules version " + std::to_string(snapshot.rules)};
+  // Without a job first: a start without state has none, whatever was in force before it.
+  if (auto engine = Engine::from_snapshot(snapshot.state, nullptr)) return Restored{std::move(*engine), nullptr};
+  std::shared_ptr<const Job> job;
+  if (snapshot.revision > 0) {
+    auto parsed = RecordedEvents{reader}.job(snapshot.revision);
+    if (!parsed) return Failure{parsed.error()};
+    job = *parsed;
+  }
+  auto engine = Engine::from_snapshot(snapshot.state, job);
+  if (!engine) return Failure{row + ": " + engine.error()};
+  return Restored{std::move(*engine), std::move(job)};
+}
+
 namespace {
 
 // Feeds all events from `from` on. The error is that of the record.
-Result<Rebuilt, std::string> feed(record::RecordReader& reader, std::int64_t from, Rebuilt rebuilt) {
+Result<Rebuilt, std::string> feed(record::RecordReader& reader, std::int64_t from, Restored start) {
+  const auto found = breaks(reader);
+  if (!found) return Failure{found.error()};
+  if (!found->empty() && found->back() >= from)
+    return Failure{"rows were lost at row " + std::to_string(found->back()) + " and no snapshot that can be used follows"};
+  Rebuilt rebuilt{std::move(start.engine), std::move(start.job), {}};
   RecordedEvents events{reader, from};
   while (true) {
     auto item = events.next();
     if (!item) return Failure{item.error()};
     if (!*item) return rebuilt;
     const Event& event = (*item)->event;
+    if (const auto* started = std::get_if<Started>(&event.what); started && !started->first) {
+      const auto latched = reader.latched_alarms((*item)->seq);
+      if (!latched) return Failure{latched.error()};
+      rebuilt.engine.bring_back(*latched);
+    }
     rebuilt.engine.apply(event);
     if (const auto* in_force = std::get_if<JobInForce>(&event.what)) rebuilt.job = in_force->job;
     if (std::holds_alternative<NoJob>(event.what)) rebuilt.job = nullptr;
@@ -57,18 +103,9 @@ Result<Rebuilt, std::string> feed(record::RecordReader& reader, std::int64_t fro
 Result<Rebuilt, std::string> from_events(record::RecordReader& reader) {
   const auto newest = reader.newest_snapshot();
   if (!newest) return Failure{newest.error()};
-  if (*newest && (*newest)->rules == rules_version) {
-    const record::SnapshotFound& snapshot = **newest;
-    std::shared_ptr<const Job> job;
-    if (snapshot.revision > 0) {
-      auto parsed = RecordedEvents{reader}.job(snapshot.revision);
-      if (!parsed) return Failure{parsed.error()};
-      job = *parsed;
-    }
-    if (auto engine = Engine::from_snapshot(snapshot.state, job))
-      return feed(reader, snapshot.seq, {std::move(*engine), std::move(job), {}});
-  }
-  return feed(reader, 0, {Engine{}, nullptr, {}});
+  if (*newest)
+    if (auto restored = restored_from(reader, **newest)) return feed(reader, (*newest)->seq, std::move(*restored));
+  return feed(reader, 0, {Engine{}, nullptr});
 }
 
 }  // namespace
@@ -85,9 +122,11 @@ Rebuilt without_state(record::RecordReader* reader, const std::string& trouble) 
   Rebuilt rebuilt{Engine{}, nullptr, trouble};
   const auto latched =
       reader ? reader->latched_alarms() : Result<LatchedAlarms, std::string>{Failure{std::string("the record cannot be read")}};
-  rebuilt.engine.bring_back(latched ? *latched : latched_unknown(latched.error()));
+  auto brought_back = rebuilt.engine.bring_back(latched ? *latched : latched_unknown(latched.error()));
+  if (!latched) rebuilt.not_in_record = std::move(brought_back);
   const auto rows = reader ? reader->newest_seq() : Result<std::int64_t, std::string>{std::int64_t{0}};
-  rebuilt.engine.leave_pictures_behind(rows ? *rows : 0);
+  rebuilt.rows_left = rows ? *rows : 0;
+  rebuilt.engine.leave_pictures_behind(rebuilt.rows_left);
   return rebuilt;
 }
 

@@ -37,13 +37,23 @@ class RecordedEvents {
   std::map<std::int64_t, std::shared_ptr<const Job>> jobs_;
 };
 
+// The rows of `gap` behind which no state follows from the events before: rows were lost, or
+// the start right before it had no state to go on from.
+Result<std::vector<std::int64_t>, std::string> breaks(record::RecordReader& reader);
+
+// The engine of a snapshot with the job that was in force then. The error says what does not fit.
+struct Restored { Engine engine; std::shared_ptr<const Job> job; };
+Result<Restored, std::string> restored_from(record::RecordReader& reader, const record::SnapshotFound& snapshot);
+
 // The engine as it stood after the newest row: from the newest snapshot that fits and the events behind it, else from all
-// events. Where neither can be used, a new engine: no job, but everything open that the record calls latched, and where
+// events, and over no break. Where neither can be used, a new engine: no job, but everything open that the record calls latched, and where
 // not even that can be read, a HOLD that says so.
 struct Rebuilt {
   Engine engine;
   std::shared_ptr<const Job> job;  // In force at the end; null: none.
-  std::string trouble;             // Why the record does not give the whole state; empty: it does.
+  std::string trouble{};           // Why the record does not give the whole state; empty: it does.
+  std::int64_t rows_left{0};       // Then: the rows from which it does not follow,
+  std::vector<EffectRow> not_in_record{};  // and what was brought back and stands in none of them.
 };
 Rebuilt rebuild(record::RecordReader& reader);
 

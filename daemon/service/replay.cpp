@@ -71,39 +71,12 @@ std::optional<ReplayDifference> first_difference(const std::vector<record::Recor
   return std::nullopt;
 }
 
-// Where rows were lost for want of room: behind each no state follows from the events before.
-Result<std::vector<std::int64_t>, std::string> losses(record::RecordReader& reader) {
-  std::vector<std::int64_t> seqs;
-  constexpr std::size_t page = 1000;
-  for (std::int64_t after = 0;;) {
-    const auto lines = reader.lines("gap", after, page);
-    if (!lines) return Failure{lines.error()};
-    const auto column = [&](const char* name) {
-      return static_cast<std::size_t>(std::find(lines->columns.begin(), lines->columns.end(), name) - lines->columns.begin());
-    };
-    for (const auto& row : lines->rows) {
-      const std::string seq = row[column("seq")].value_or("0");
-      std::from_chars(seq.data(), seq.data() + seq.size(), after);
-      if (row[column("lost")].value_or("0") != "0") seqs.push_back(after);
-    }
-    if (lines->rows.size() < page) return seqs;
-  }
-}
-
 struct Start { Engine engine; std::int64_t seq{0}; };
 
 Result<Start, std::string> start_at(record::RecordReader& reader, const record::SnapshotFound& snapshot) {
-  if (snapshot.rules != rules_version)
-    return Failure{"the snapshot in row " + std::to_string(snapshot.seq) + " is of rules version " + std::to_string(snapshot.rules)};
-  std::shared_ptr<const Job> job;
-  if (snapshot.revision > 0) {
-    auto parsed = RecordedEvents{reader}.job(snapshot.revision);
-    if (!parsed) return Failure{parsed.error()};
-    job = *parsed;
-  }
-  auto engine = Engine::from_snapshot(snapshot.state, job);
-  if (!engine) return Failure{"the snapshot in row " + std::to_string(snapshot.seq) + ": " + engine.error()};
-  return Start{std::move(*engine), snapshot.seq};
+  auto restored = restored_from(reader, snapshot);
+  if (!restored) return Failure{restored.error()};
+  return Start{std::move(restored->engine), snapshot.seq};
 }
 
 // The first snapshot behind that row.
@@ -120,8 +93,13 @@ Result<Start, std::string> start_behind(record::RecordReader& reader, std::int64
   return start_at(reader, **found);
 }
 
-// One stretch without losses: from `start` up to the row `end`.
-struct Stretch { std::int64_t end{0}; };
+// It decided on a state that follows from nothing before it.
+bool is_start_without_state(const Item& item, std::int64_t broken_at) {
+  return std::holds_alternative<Started>(item.event.what) && item.seq + 1 == broken_at;
+}
+
+// One stretch without losses: from `start` up to the row `end`, which is a break unless it lies behind the record.
+struct Stretch { std::int64_t end{0}; bool at_break{false}; };
 Result<bool, std::string> run(record::RecordReader& reader, Start start, const Stretch& stretch, Replayed& replayed) {
   RecordedEvents events{reader, start.seq};
   Decisions decisions{reader};
@@ -129,6 +107,7 @@ Result<bool, std::string> run(record::RecordReader& reader, Start start, const S
   while (true) {
     if (!item) return Failure{item.error()};
     if (!*item || (*item)->seq >= stretch.end) return true;
+    if (stretch.at_break && is_start_without_state(**item, stretch.end)) return true;
     auto following = events.next();
     if (!following) return Failure{following.error()};
     const std::int64_t until = *following ? std::min((*following)->seq, stretch.end) : stretch.end;
@@ -171,7 +150,7 @@ Result<Start, std::string> first_start(record::RecordReader& reader, ReplayFrom 
 Result<Replayed, std::string> replay(record::RecordReader& reader, ReplayFrom from) {
   const auto newest = reader.newest_seq();
   if (!newest) return Failure{newest.error()};
-  auto gaps = losses(reader);
+  auto gaps = breaks(reader);
   if (!gaps) return Failure{gaps.error()};
   auto start = first_start(reader, from);
   if (!start) return Failure{start.error()};
@@ -180,7 +159,7 @@ Result<Replayed, std::string> replay(record::RecordReader& reader, ReplayFrom fr
   gaps->push_back(*newest + 1);
   for (const std::int64_t gap : *gaps) {
     if (gap < start->seq) continue;
-    const auto same = run(reader, std::move(*start), {.end = gap}, replayed);
+    const auto same = run(reader, std::move(*start), {.end = gap, .at_break = gap <= *newest}, replayed);
     if (!same) return Failure{same.error()};
     if (!*same || gap == *newest + 1) return replayed;
     start = start_behind(reader, gap);

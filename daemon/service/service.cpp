@@ -19,14 +19,22 @@ ActionAnswer answer_in(const Effects& effects, Act what) {
 }  // namespace
 
 Service::Service(Parts parts, Rebuilt rebuilt)
-    : parts_{std::move(parts)}, engine_{std::move(rebuilt.engine)}, job_{std::move(rebuilt.job)},
-      no_job_{rebuilt.trouble.empty() ? "no plan has been adopted" : std::move(rebuilt.trouble)} {}
+    : parts_{std::move(parts)}, engine_{std::move(rebuilt.engine)}, job_{std::move(rebuilt.job)} {
+  if (rebuilt.trouble.empty()) return;
+  left_behind_ = LeftBehind{std::max<std::int64_t>(1, rebuilt.rows_left), std::move(rebuilt.not_in_record)};
+  no_job_ = std::move(rebuilt.trouble);
+}
 
 Service::~Service() = default;
 
 Event Service::event_now(News what) const { return {parts_.clock.now(), parts_.wall(), std::move(what)}; }
 
 void Service::start(const Beginning& beginning) {
+  if (left_behind_) {
+    const WallTime now = parts_.wall();
+    parts_.journal.break_at_next({now, now, left_behind_->rows, "a start without the state of before: " + no_job_},
+                                 std::move(left_behind_->brought_back));
+  }
   apply(beginning.started);
   if (beginning.outage) parts_.journal.write_gap(*beginning.outage, event_now(Tick{}));
   if (job_) {

@@ -83,7 +83,10 @@ class Service {
   LastNumbers last_numbers_;
   Engine engine_;
   std::shared_ptr<const Job> job_;
-  std::string no_job_;
+  std::string no_job_{"no plan has been adopted"};
+  // The start has no state to go on from: which rows it does not follow from, and what stands in none of them.
+  struct LeftBehind { std::int64_t rows; std::vector<EffectRow> brought_back; };
+  std::optional<LeftBehind> left_behind_;
   Giving giving_;
   PendingAnswers answers_;
   std::unique_ptr<Wires> wires_;

@@ -1,4 +1,6 @@
 // What a start makes of a record whose state cannot be worked out again: nothing that was latched is forgotten.
+#include <sqlite3.h>
+
 #include <algorithm>
 #include <boost/json.hpp>
 #include <catch2/catch.hpp>
@@ -20,6 +22,40 @@ bool has_alarm(const boost::json::value& picture, const std::string& subject) {
   for (const auto& alarm : picture.at("alarms").as_array())
     if (alarm.at("subject").as_string() == subject) return true;
   return false;
+}
+
+std::int64_t number_in(const std::string& path, const std::string& sql) {
+  sqlite3* database = nullptr;
+  sqlite3_stmt* statement = nullptr;
+  REQUIRE(sqlite3_open(path.c_str(), &database) == SQLITE_OK);
+  INFO(sql);
+  REQUIRE(sqlite3_prepare_v2(database, sql.c_str(), -1, &statement, nullptr) == SQLITE_OK);
+  REQUIRE(sqlite3_step(statement) == SQLITE_ROW);
+  const std::int64_t found = sqlite3_column_int64(statement, 0);
+  sqlite3_finalize(statement);
+  sqlite3_close(database);
+  return found;
+}
+
+// As somebody who has the file would change it.
+void change(const std::string& path, const std::string& sql) {
+  sqlite3* database = nullptr;
+  REQUIRE(sqlite3_open(path.c_str(), &database) == SQLITE_OK);
+  INFO(sql);
+  CHECK(sqlite3_exec(database, sql.c_str(), nullptr, nullptr, nullptr) == SQLITE_OK);
+  sqlite3_close(database);
+}
+
+std::string state_of(const std::string& path) {
+  auto reader = record::RecordReader::open(path);
+  REQUIRE(reader);
+  Rebuilt rebuilt = rebuild(*reader);
+  CHECK(rebuilt.trouble.empty());
+  return rebuilt.engine.snapshot();
+}
+
+void make_snapshots_unusable(const std::string& path) {
+  change(path, "DROP TRIGGER snapshot_kept; UPDATE snapshot SET sha256 = '" + std::string(64, '0') + "'");
 }
 
 // A revision comes into force whose bytes this loader does not take, as after a change of version.
@@ -127,4 +163,87 @@ TEST_CASE("where not even the alarms can be read, the signal is a HOLD that only
   CHECK(act(reset).code == "not-permitted");
   reset.person = {"E. Quill", Role::engineer};
   CHECK(act(reset).accepted);
+}
+
+TEST_CASE("a start without state is marked: a program that can read the old plan again does not call the record different") {
+  const Folder folder;
+  const std::string path = folder.path() + "/record.db";
+  {
+    Bench bench{grain_store_in(folder)};
+    bench.commission();
+    bench.act(action_of(Act::stop, {}, "", Role::technician));
+    put_unreadable_revision_in_force(bench);
+    REQUIRE(bench.writer->close());
+  }
+  {
+    Bench again{folder.path()};
+    again.run_for(seconds(1));
+    again.finish();
+  }
+  const std::string gap = "(SELECT min(seq) FROM gap WHERE lost > 0)";
+  CHECK(number_in(path, "SELECT lost FROM gap WHERE seq = " + gap) == number_in(path, "SELECT max(seq) - 1 FROM span"));
+  CHECK(number_in(path, "SELECT count(*) FROM snapshot WHERE seq > " + gap) >= 1);
+  // The program of another day, that takes these words for what they were.
+  change(path, "DROP TRIGGER revision_kept; UPDATE revision SET (rig_yaml, rig_sha256, stages_yaml, stages_sha256) = "
+               "(SELECT rig_yaml, rig_sha256, stages_yaml, stages_sha256 FROM revision WHERE number = 1) WHERE number = 2");
+  // What the newer revision decided nobody wrote down, so its row is left out as well.
+  change(path, "DROP TRIGGER in_force_left; DELETE FROM in_force WHERE revision = 2");
+  auto reader = record::RecordReader::open(path);
+  REQUIRE(reader);
+  for (const ReplayFrom from : {ReplayFrom::start, ReplayFrom::newest_snapshot}) {
+    const auto replayed = replay(*reader, from);
+    if (!replayed) FAIL(replayed.error());
+    if (replayed->first_difference) FAIL(replayed->first_difference->recorded + " / " + replayed->first_difference->replayed);
+    CHECK(replayed->resumed == (from == ReplayFrom::start ? 1 : 0));
+  }
+}
+
+TEST_CASE("worked out from all events the state is the one that its snapshot has, over restarts too") {
+  const Folder folder;
+  const std::string path = folder.path() + "/record.db";
+  {
+    Bench bench{grain_store_in(folder)};
+    bench.commission();
+    bench.act(action_of(Act::stop, {}, "", Role::technician));
+    AlarmChange alone;  // No event tells of it.
+    alone.number = 900;
+    alone.subject = "told by rows alone";
+    alone.level = Level::stop;
+    alone.to = AlarmState::unacknowledged;
+    const record::Moment moment{1, bench.clock.now(), bench.clock.wall()};
+    REQUIRE(bench.writer->append(record::rows_of(std::vector<EffectRow>{alone}, moment, {})));
+    bench.finish();
+  }
+  {
+    Bench again{folder.path()};
+    CHECK(has_alarm(picture_of(again), "told by rows alone"));
+    again.run_for(seconds(1));
+    again.finish();
+  }
+  const std::string with_snapshots = state_of(path);
+  make_snapshots_unusable(path);
+  CHECK(state_of(path) == with_snapshots);
+}
+
+TEST_CASE("over lost rows nothing is worked out: without a snapshot behind them what was latched is all that is known") {
+  const Folder folder;
+  const std::string path = folder.path() + "/record.db";
+  {
+    Bench bench{grain_store_in(folder)};
+    bench.commission();
+    bench.act(action_of(Act::stop, {}, "", Role::technician));
+    bench.finish();
+  }
+  change(path, "DROP TRIGGER gap_last; INSERT INTO gap SELECT max(last_seq) + 1, 1, 1, 1, 1, 1, 7, 'no room' FROM seal; "
+               "INSERT INTO seal SELECT batch + 1, last_seq + 1, last_seq + 1, head FROM seal ORDER BY batch DESC LIMIT 1");
+  auto reader = record::RecordReader::open(path);
+  REQUIRE(reader);
+  for (int snapshots = 1; snapshots >= 0; --snapshots) {
+    const Rebuilt rebuilt = rebuild(*reader);
+    CHECK_FALSE(rebuilt.job);
+    CHECK(rebuilt.trouble.find("rows were lost") == 0);
+    const auto& open = rebuilt.engine.state().alarms.open;
+    CHECK(std::any_of(open.begin(), open.end(), [](const Alarm& alarm) { return alarm.level == Level::stop; }));
+    if (snapshots == 1) make_snapshots_unusable(path);
+  }
 }
