@@ -44,7 +44,7 @@ ModbusOutputs::ModbusOutputs(const ModbusTcp& where, OutputModuleStatement state
   std::ranges::sort(statement_.outputs, in_order_of_kinds);
   coil_runs_ = coil_runs(statement_.outputs);
   input_runs_ = input_runs(statement_.outputs);
-  for (const Output& output : statement_.outputs) stated_[output.kind] = attempted_[output.kind] = true;
+  for (const Output& output : statement_.outputs) stated_[output.kind] = doubtful_[output.kind] = true;
 }
 
 OutputReport ModbusOutputs::exchange(const OutputImage& image, Instant deadline) {
@@ -80,7 +80,7 @@ void ModbusOutputs::talk_through(ModuleTalk& talk, const OutputImage& wanted, Re
 }
 
 bool ModbusOutputs::goes_off(OutputKind kind, const OutputImage& wanted) const {
-  return kind != OutputKind::heartbeat && !wanted[kind] && (written_[kind] || attempted_[kind]);
+  return kind != OutputKind::heartbeat && !wanted[kind] && (written_[kind] || doubtful_[kind]);
 }
 
 bool ModbusOutputs::takes_away(const OutputImage& wanted) const {
@@ -104,7 +104,7 @@ void ModbusOutputs::compare_coils(ModuleTalk& talk, ReadBack& found) const {
     if (frame.empty()) return;
     const Bits bits = bits_in(frame, run.count);
     for (const Output& output : statement_.outputs) {
-      if (!run.holds(output.coil) || written_[output.kind] != attempted_[output.kind]) continue;
+      if (!run.holds(output.coil) || doubtful_[output.kind]) continue;
       const bool stands = bits[static_cast<std::size_t>(output.coil - run.start)] != 0;
       if (stands != written_[output.kind]) found[at(output.kind)] = stands;
     }
@@ -128,12 +128,15 @@ void ModbusOutputs::write_off(ModuleTalk& talk, const OutputImage& wanted) {
     if (goes_off(output.kind, wanted)) off.push_back(output);
   for (const Run run : coil_runs(off)) {
     const bool confirmed = talk.write_coils(run.start, Bits(static_cast<std::size_t>(run.count)));
-    for (const Output& output : off) {
-      if (!run.holds(output.coil)) continue;
-      attempted_[output.kind] = false;
-      if (confirmed) written_[output.kind] = false;
-    }
+    for (const Output& output : off)
+      if (run.holds(output.coil)) note_written(output.kind, false, confirmed);
   }
+}
+
+// What a coil was written to without an answer may stand there or not, until a write is confirmed.
+void ModbusOutputs::note_written(OutputKind kind, bool on, bool confirmed) {
+  doubtful_[kind] = !confirmed && (doubtful_[kind] || on != written_[kind]);
+  if (confirmed) written_[kind] = on;
 }
 
 void ModbusOutputs::write(ModuleTalk& talk, const OutputImage& image) {
@@ -142,11 +145,8 @@ void ModbusOutputs::write(ModuleTalk& talk, const OutputImage& image) {
     for (const Output& output : statement_.outputs)
       if (run.holds(output.coil)) bits[static_cast<std::size_t>(output.coil - run.start)] = image[output.kind];
     const bool confirmed = talk.write_coils(run.start, bits);
-    for (const Output& output : statement_.outputs) {
-      if (!run.holds(output.coil)) continue;
-      attempted_[output.kind] = image[output.kind];
-      if (confirmed) written_[output.kind] = image[output.kind];
-    }
+    for (const Output& output : statement_.outputs)
+      if (run.holds(output.coil)) note_written(output.kind, image[output.kind], confirmed);
   }
 }
 

@@ -41,6 +41,7 @@ class ModbusOutputs final : public OutputModule {
   void find_lost_permits(const ReadBack& found, const OutputImage& wanted);
   [[nodiscard]] OutputImage may_be_written(OutputImage wanted) const;
   void write_off(ModuleTalk& talk, const OutputImage& wanted);
+  void note_written(OutputKind kind, bool on, bool confirmed);
   void write(ModuleTalk& talk, const OutputImage& image);
   void read_inputs(ModuleTalk& talk, ReadBack& read_back) const;
   [[nodiscard]] OutputReport report(Flaw flaw, const ReadBack& read_back);
@@ -51,7 +52,7 @@ class ModbusOutputs final : public OutputModule {
   std::vector<Run> coil_runs_, input_runs_;
   OutputImage stated_;     // Outputs that the rig has; any other is never written.
   OutputImage written_;    // Confirmed by the module.
-  OutputImage attempted_;  // Differs where no confirmation has come, so that nobody knows what stands; at first everywhere.
+  OutputImage doubtful_;   // Something else was written and nobody confirmed it: what stands is not known; at first everywhere.
   OutputImage lost_;       // Permits that the module lost by itself.
   ModuleFacts facts_;
   std::optional<ModuleFacts> told_facts_;  // In the last report without a flaw.

@@ -189,7 +189,7 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('gap', '', '', 'A time of which nothing is recorded, rows that found no room, or a start that could not go on from the rows before.'),
 ('gap', 'from_wall_ns', 'ns', 'From, wall clock as in wall_ns.'),
 ('gap', 'until_wall_ns', 'ns', 'Until, wall clock as in wall_ns.'),
-('gap', 'lost', '', 'Rows that found no room, or from which the start behind does not go on. Not 0: what follows goes on from the next snapshot.'),
+('gap', 'lost', '', 'Rows that found no room, or from which the start does not go on. Not 0: what follows goes on from the next snapshot.'),
 ('gap', 'why', '', 'Why.'),
 
 ('checkpoint', '', '', 'The head of the commit before its own, signed with Ed25519 (RFC 8032): at most once a minute, and at an orderly '

@@ -3,94 +3,10 @@
 
 #include <memory>
 
-#include "drivers/modbus_outputs.hpp"
-#include "tests/support/hand_clock.hpp"
-#include "tests/support/scripted_peer.hpp"
+#include "tests/drivers/module_bench.hpp"
 
 using namespace standfast;
-
-namespace {
-
-constexpr int unit = 9, watchdog_register = 40, safe_register = 50, power_on_register = 60;
-constexpr OutputKind raise = OutputKind::raise_permit, stop = OutputKind::stop_relay, sounder = OutputKind::sounder;
-
-// Coils 0, 1 and 2 together and the heartbeat apart on 7; contacts of the permit and the stop relay on 16 and 17.
-OutputModuleStatement module_statement() {
-  OutputModuleStatement statement;
-  statement.unit_id = unit;
-  const auto add = [&](OutputKind kind, int coil, std::optional<int> readback) {
-    Output output;
-    output.kind = kind;
-    output.coil = coil;
-    output.readback = readback;
-    statement.outputs.push_back(output);
-  };
-  add(OutputKind::heartbeat, 7, std::nullopt);
-  add(sounder, 2, std::nullopt);
-  add(stop, 1, 17);
-  add(raise, 0, 16);
-  statement.watchdog_register = watchdog_register;
-  statement.watchdog_unit = milliseconds(100);
-  statement.watchdog_at_most = seconds(2);
-  const auto register_stated = [](int address, int wanted) {
-    ModuleRegister one;
-    one.address = address;
-    one.wanted = wanted;
-    return one;
-  };
-  statement.safe_values = {register_stated(safe_register, 0), register_stated(safe_register + 1, 0)};
-  statement.power_on_values = {register_stated(power_on_register, 0)};
-  return statement;
-}
-
-void as_stated(PeerMemory& memory) {
-  memory.coils.clear();
-  for (const int coil : {0, 1, 2, 7}) memory.coils[coil] = false;
-  memory.discrete.clear();
-  memory.contact_of_coil = {{16, 0}, {17, 1}};
-  memory.holding.clear();
-  memory.holding = {{watchdog_register, 20}, {safe_register, 0}, {safe_register + 1, 0}, {power_on_register, 0}};
-}
-
-OutputImage image(std::initializer_list<OutputKind> on) {
-  OutputImage wanted;
-  for (const OutputKind kind : on) wanted[kind] = true;
-  return wanted;
-}
-
-struct Bench {
-  HandClock clock;
-  ScriptedPeer peer;
-  ModbusOutputs outputs;
-
-  explicit Bench(const OutputModuleStatement& statement = module_statement()) : outputs{peer.address(), statement, clock} {
-    peer.change(as_stated);
-  }
-  OutputReport exchange(const OutputImage& wanted) { return outputs.exchange(wanted, clock.now() + milliseconds(200)); }
-  OutputReport exchange(std::initializer_list<OutputKind> on) { return exchange(image(on)); }
-  bool coil(int number) { return peer.memory().coils.at(number); }
-  void change(const std::function<void(PeerMemory&)>& how) { peer.change(how); }
-  std::vector<int> functions_since(std::size_t first) const {
-    std::vector<int> functions;
-    const auto requests = peer.requests();
-    for (std::size_t i = first; i < requests.size(); ++i) functions.push_back(requests[i][7]);
-    return functions;
-  }
-  std::size_t asked() const { return peer.requests().size(); }
-};
-
-std::optional<bool> read_back(const OutputReport& report, OutputKind kind) {
-  return report.readback[static_cast<std::size_t>(kind)];
-}
-
-ScriptedPeer::Behaviour refuse(int code) {
-  return [code](PeerTurn& turn) {
-    turn.send({turn.request[0], turn.request[1], 0, 0, 0, 3, turn.request[6], static_cast<std::uint8_t>(turn.request[7] | 0x80),
-               static_cast<std::uint8_t>(code)});
-  };
-}
-
-}  // namespace
+using namespace standfast::module_bench;
 
 TEST_CASE("the image is written and the contacts are read back") {
   Bench bench;
@@ -355,25 +271,6 @@ TEST_CASE("a refused write fails the exchange, and the other coils are written a
   CHECK(bench.peer.connections() == 2);
 }
 
-TEST_CASE("a write that was carried out but not confirmed is not taken for another master's", "[fault-21]") {
-  Bench bench;
-  CHECK(bench.exchange({stop}).flaw == Flaw::none);
-  CHECK(bench.exchange({stop}).flaw == Flaw::none);
-  bench.peer.then([](PeerTurn& turn) { turn.answer(); });  // Coils read,
-  bench.peer.then([](PeerTurn& turn) { turn.answer(); });
-  bench.peer.then([&bench](PeerTurn& turn) {               // written, and silence.
-    bench.clock.advance(milliseconds(200));
-    turn.wait_for_close();
-  });
-  const OutputReport lost = bench.exchange({stop, sounder});
-  CHECK(lost.flaw == Flaw::no_answer);
-  CHECK(lost.written == image({stop}));
-  CHECK(bench.coil(2));
-  const OutputReport next = bench.exchange({stop, sounder});
-  CHECK(next.written == image({stop, sounder}));
-  CHECK_FALSE(read_back(next, sounder).has_value());
-}
-
 TEST_CASE("a silent module costs one deadline, not one for each request", "[fault-21]") {
   Bench bench;
   bench.peer.then([&bench](PeerTurn& turn) {
@@ -382,17 +279,4 @@ TEST_CASE("a silent module costs one deadline, not one for each request", "[faul
   });
   CHECK(bench.exchange({raise, stop}).flaw == Flaw::no_answer);
   CHECK(bench.asked() == 1);
-}
-
-TEST_CASE("an echo of another value does not confirm", "[fault-21]") {
-  Bench bench;
-  bench.peer.then([](PeerTurn& turn) {
-    FrameBytes echo = turn.right_answer;
-    echo[11] = static_cast<std::uint8_t>(echo[11] + 1);
-    turn.send(echo);
-    turn.wait_for_close();
-  });
-  const OutputReport report = bench.exchange({stop});
-  CHECK(report.flaw == Flaw::malformed);
-  CHECK(report.written == OutputImage{});
 }
