@@ -294,6 +294,26 @@ class Programs(Site):
             self.assertEqual(0, self.say(*words).returncode, words)
         self.assertIn("crack at needle 2", self.done("events"))
 
+    def test_a_stop_is_called_with_options_in_front_of_it(self):
+        self.working_site()
+        station = str(self.station)
+        for words in (["--station", station, "stop", "one"], [f"--station={station}", "stop", "two"],
+                      ["--as", "S. Vane", "--json", "--station", station, "stop", "three"], ["--raeson", "--station", station, "stop"]):
+            said = subprocess.run([STANDFAST, *words], capture_output=True, text=True)
+            self.assertEqual(0, said.returncode, (words, said.stderr))
+            self.assertIn("STOP called", said.stdout, words)
+        self.done("acknowledge", "all")
+        told = self.done("events")
+        for word in ("stop called: one", "stop called: two", "three"):
+            self.assertIn(word, told)
+
+    def test_only_the_word_of_the_command_calls_a_stop(self):
+        self.working_site()
+        for words in (["--station", "stop", "status"], ["--as", "stop"], ["--station", str(self.station), "status", "stop"]):
+            said = subprocess.run([STANDFAST, *words], capture_output=True, text=True)
+            self.assertEqual(USAGE, said.returncode, (words, said.stdout))
+        self.assertNotEqual("stop", self.picture()["signal"]["level"])
+
     def test_the_words_of_a_stop_are_kept_in_any_script_up_to_their_bound(self):
         self.working_site()
         words = "\u0442\u0440\u0435\u0449\u0438\u043d\u0430 \u0432 \u0441\u0442\u0435\u043d\u0435"

@@ -1,5 +1,6 @@
 // standfast: the command line. From the table of commands to a parser, and from whatever goes wrong to an exit code.
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <csignal>
 #include <iostream>
 
@@ -97,12 +98,40 @@ void check_typed(const Command& command, const std::vector<std::string>& extra, 
   if (typed.operands.size() < command.least) mistyped(command, "something is missing behind '" + std::string(command.name) + "'");
 }
 
+// `--name`, of any command, with a value in the word behind it.
+bool wants_value(const std::string& word) {
+  const auto is_it = [&](const Option& option) { return *option.value_word != '\0' && word == "--" + std::string(option.name); };
+  return std::any_of(std::begin(common), std::end(common), is_it) ||
+         std::any_of(commands().begin(), commands().end(), [&](const Command& each) {
+           return std::any_of(each.options.begin(), each.options.end(), is_it);
+         });
+}
+
+// Where the command stands: the first word that is neither an option nor an option's value. 0: nowhere.
+int place_of_command(int argc, char** argv) {
+  for (int i = 1; i < argc; ++i) {
+    const std::string word = argv[i];
+    if (!word.starts_with('-')) return i;
+    if (wants_value(word)) ++i;
+  }
+  return 0;
+}
+
+bool is_stop(int argc, char** argv) {
+  const int place = place_of_command(argc, argv);
+  return place > 0 && argv[place] == std::string("stop");
+}
+
 // A stop is never refused for a typing error: what cannot be read is its reason. Only where to call it is looked for.
 int stop_all_the_same(int argc, char** argv) {
+  constexpr std::string_view station = "--station";
+  const int place = place_of_command(argc, argv);
   Arguments typed;
-  for (int i = 2; i < argc; ++i) {
+  for (int i = 1; i < argc; ++i) {
     const std::string word = argv[i];
-    if (word == "--station" && i + 1 < argc) typed.options["station"] = argv[++i];
+    if (i == place) continue;
+    if (word == station && i + 1 < argc) typed.options["station"] = argv[++i];
+    else if (word.starts_with(std::string(station) + "=")) typed.options["station"] = word.substr(station.size() + 1);
     else typed.operands.push_back(word);
   }
   return command_named("stop")->run(typed);
@@ -132,8 +161,8 @@ int run(int argc, char** argv) {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return app.exit(error), done;
+    if (is_stop(argc, argv)) return stop_all_the_same(argc, argv);
     const Command* command = argc > 1 ? command_named(argv[1]) : nullptr;
-    if (command && command->name == std::string("stop")) return stop_all_the_same(argc, argv);
     if (command) return mistyped_value(*command, error.what());
     throw Trouble{usage, argc > 1 ? "no option '" + std::string(argv[1]) + "'\n`standfast --help` lists the commands"
                                   : "what shall be done? `standfast --help` lists the commands"};
