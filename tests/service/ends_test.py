@@ -121,7 +121,7 @@ class Ends(programs.Site):
         until(b"HOLD")
         daemon.kill()
         daemon.wait()
-        until(b"NO DATA")
+        until(b"nothing is watched, take it as HOLD")
         drawn = b""
         self.start_daemon()
         until(b"HOLD")

@@ -50,6 +50,15 @@ class HardDays(Site):
         self.assertIn("stop called: crack", alarms)
         self.assertNotIn("\x07", alarms)
 
+    def test_a_stop_is_called_in_capitals_and_with_one_slip_and_two_slips_are_another_word(self):
+        self.working_site()
+        for number, word in enumerate(("STOP", "Stop", "stopp", "stp", "sotp", "SOTP")):
+            self.assertIn("STOP called", self.done(word, "crack", str(number)))
+        for word in ("steop2", "strap", "st"):
+            self.assertEqual(program_test.USAGE, self.say(word, "crack").returncode, word)
+        said = self.done("events")
+        self.assertTrue(all(f"crack {number}" in said for number in range(6)))
+
     def test_an_adoption_decided_on_an_old_picture_is_refused(self):
         self.working_site()
         revision = re.search(r"revision (\w+)", self.done("check", str(self.job)))[1]

@@ -410,6 +410,8 @@ class Words(Site):
     def test_without_a_daemon_every_question_ends_with_69(self):
         for words in (["status"], ["stop"], ["limits"], ["acknowledge", "all"]):
             self.assertEqual(NOT_REACHABLE, self.say(*words).returncode)
+        self.assertIn("STOP WAS NOT CALLED: no daemon answers. Press the stop on site, shut off the pump.", self.say("STOP").stderr)
+        self.assertIn("No daemon answers: nothing is watched, take it as HOLD.", self.say("status").stderr)
 
 
 if __name__ == "__main__":

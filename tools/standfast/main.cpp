@@ -7,6 +7,7 @@
 #include "config/nearest_word.hpp"
 #include "tools/standfast/commands.hpp"
 #include "tools/standfast/exit_code.hpp"
+#include "tools/standfast/stop_word.hpp"
 #include "tools/standfast/talk.hpp"
 
 namespace standfast::client {
@@ -155,6 +156,8 @@ int run(int argc, char** argv) {
   app.set_version_flag("--version", "standfast " STANDFAST_VERSION, "the version");
   app.require_subcommand(1);
   for (const Command& command : commands()) add(app, command, typed);
+  static char stop_word[] = "stop";
+  if (argc > 1 && !command_named(argv[1]) && means_stop(argv[1])) argv[1] = stop_word;
   if (argc > 1 && argv[1] == std::string("help")) return std::cout << app.help(), done;
   if (argc > 1 && argv[1][0] != '-' && !command_named(argv[1])) return unknown(argv[1]);
   try {

@@ -23,10 +23,20 @@ int seconds_between(const Arguments& arguments) {
   return seconds;
 }
 
+// A site whose daemon is silent must not look like one where nothing happens.
+boost::json::object picture_of_the_watch(const Arguments& arguments) {
+  try {
+    return picture_of(arguments);
+  } catch (const Trouble& trouble) {
+    if (trouble.code != not_reachable) throw;
+    throw Trouble{not_reachable, "No daemon answers: nothing is watched, take it as HOLD.\n" + trouble.text};
+  }
+}
+
 // One picture, or why there is none: a screen that is not renewed must never look as if it were.
 std::string drawn(const Arguments& arguments) {
   try {
-    std::string text = screen_text(screen_of(picture_of(arguments), LocalTime{arguments}), coloured(arguments));
+    std::string text = screen_text(screen_of(picture_of_the_watch(arguments), LocalTime{arguments}), coloured(arguments));
     text.pop_back();  // The last line end would push the band off a terminal of 24 lines.
     return text;
   } catch (const Trouble& trouble) {
@@ -38,7 +48,7 @@ std::string drawn(const Arguments& arguments) {
 }  // namespace
 
 int status(const Arguments& arguments) {
-  const boost::json::object picture = picture_of(arguments);
+  const boost::json::object picture = picture_of_the_watch(arguments);
   if (arguments.has("json"))
     std::cout << boost::json::serialize(picture) << '\n';
   else
@@ -50,7 +60,7 @@ int watch(const Arguments& arguments) {
   const std::chrono::seconds pause{seconds_between(arguments)};
   while (true) {
     if (arguments.has("json"))
-      std::cout << boost::json::serialize(picture_of(arguments)) << std::endl;
+      std::cout << boost::json::serialize(picture_of_the_watch(arguments)) << std::endl;
     else
       std::cout << clear_screen << drawn(arguments) << std::flush;
     std::this_thread::sleep_for(pause);

@@ -16,6 +16,8 @@ namespace {
 
 namespace json = boost::json;
 
+constexpr const char* stop_path = "/v1/stop";
+
 json::object parsed(const HttpAnswer& answer) {
   json::error_code error;
   const json::value value = json::parse(answer.body, error);
@@ -95,12 +97,21 @@ json::object picture_for_words(const Arguments& arguments) {
   return answer && answer->status == 200 ? parsed(*answer) : json::object{};
 }
 
+// A stop that nobody heard: what is to be done instead stands first.
+[[noreturn]] void stop_unheard(const Result<HttpAnswer, std::string>& answer) {
+  const bool nobody = !answer && answer.error().starts_with("no daemon");
+  const std::string first = nobody ? "STOP WAS NOT CALLED: no daemon answers." : "STOP IS NOT CONFIRMED: the daemon gave no answer to it.";
+  throw Trouble{not_reachable, first + " Press the stop on site, shut off the pump.\n" +
+                                   (answer ? text_at(parsed(*answer), "text") : answer.error())};
+}
+
 // What makes safe is asked for again where the daemon was too busy to hear: twice asked is no harm.
 HttpAnswer posted(const Arguments& arguments, const std::string& path, const std::string& body, int tries) {
   while (true) {
     auto answer = post(socket_of(arguments), path, body);
     const bool heard = answer && answer->status != 503;
-    if (heard || --tries <= 0) return answer_or_trouble(std::move(answer));
+    if (!heard && --tries <= 0 && path == stop_path) stop_unheard(answer);
+    if (heard || tries <= 0) return answer_or_trouble(std::move(answer));
     std::this_thread::sleep_for(std::chrono::milliseconds(100));
   }
 }
@@ -135,7 +146,7 @@ int act(const Arguments& arguments, const Deed& deed) {
   json::object body{{"act", deed.act}};
   if (!deed.object.empty()) body["object"] = deed.object;
   if (!deed.value.empty()) body["value"] = deed.value;
-  if (deed.act == "stop") return send(arguments, "/v1/stop", {deed, {}}, std::move(body), tries_of_safe);
+  if (deed.act == "stop") return send(arguments, stop_path, {deed, {}}, std::move(body), tries_of_safe);
   if (deed.act == "permit_end" || deed.act == "acknowledge" || deed.act == "silence")
     return send(arguments, "/v1/act", {deed, picture_for_words(arguments)}, std::move(body), tries_of_safe);
   const Asked asked{deed, picture_of(arguments)};
