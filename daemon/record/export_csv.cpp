@@ -7,6 +7,7 @@
 #include "daemon/record/csv.hpp"
 #include "daemon/record/database.hpp"
 #include "daemon/record/export_readings.hpp"
+#include "daemon/record/verify.hpp"
 
 namespace standfast::record {
 namespace {
@@ -208,6 +209,7 @@ Result<std::vector<ExportedFile>, std::string> export_csv(const std::filesystem:
   Database database;
   const int code = database.open(record, OpenAs::reader);
   if (code != SQLITE_OK) return Failure{record.string() + ": " + sqlite3_errstr(code)};
+  if (const std::string fault = schema_fault(database); !fault.empty()) return Failure{record.string() + " is not trusted: " + fault};
   Export work{database, folder, range};
   bool going = work.begin() && work.readings();
   for (const ListFile& file : list_files) going = going && work.list(file);

@@ -11,6 +11,7 @@
 #include "daemon/record/names.hpp"
 #include "daemon/record/row_walk.hpp"
 #include "daemon/record/seal.hpp"
+#include "daemon/record/verify.hpp"
 
 namespace standfast::record {
 
@@ -47,6 +48,14 @@ RecordReader::RecordReader(RecordReader&&) noexcept = default;
 RecordReader& RecordReader::operator=(RecordReader&&) noexcept = default;
 
 Result<RecordReader, std::string> RecordReader::open(const std::filesystem::path& path, const char* vfs) {
+  auto reader = open_not_trusted(path, vfs);
+  if (!reader) return reader;
+  const std::string fault = schema_fault(reader->work_->database);
+  if (!fault.empty()) return Failure{path.string() + " is not trusted: " + fault};
+  return reader;
+}
+
+Result<RecordReader, std::string> RecordReader::open_not_trusted(const std::filesystem::path& path, const char* vfs) {
   auto work = std::make_unique<Work>();
   const int code = work->database.open(path, OpenAs::reader, vfs);
   if (code != SQLITE_OK) return Failure{path.string() + ": " + sqlite3_errstr(code)};

@@ -41,7 +41,10 @@ struct RecordedEffect { std::int64_t seq{0}; std::string text; };  // text: effe
 
 class RecordReader {
  public:
+  // Only a record whose tables, views and triggers are those that it was made with. Rows and seals are not looked at.
   static Result<RecordReader, std::string> open(const std::filesystem::path& path, const char* vfs = nullptr);
+  // Any that can be read, for what a record that is not trusted calls latched. Nothing is to be read through its views.
+  static Result<RecordReader, std::string> open_not_trusted(const std::filesystem::path& path, const char* vfs = nullptr);
   ~RecordReader();
   RecordReader(RecordReader&&) noexcept;
   RecordReader& operator=(RecordReader&&) noexcept;

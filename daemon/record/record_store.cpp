@@ -94,10 +94,7 @@ std::string RecordStore::distrust(const std::filesystem::path& record) {
   if (!chain) return chain.error();
   if (!chain->proved()) return chain->why;
   if (chain->batches == 0) return "there is no seal";
-  const auto schema = schema_sha256(database_);
-  const auto stated = database_.text_of("SELECT schema_sha256 FROM about ORDER BY seq DESC LIMIT 1");
-  if (!schema || !stated) return schema ? stated.error() : schema.error();
-  return *schema == *stated ? "" : "a table, view or trigger is not the one that the record was made with";
+  return schema_fault(database_);
 }
 
 bool RecordStore::prepare() {

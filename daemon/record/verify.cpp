@@ -143,10 +143,7 @@ Result<Verification, std::string> verify_open(Database& database, const Noted& n
   auto found = verify_chain(database, 1, {0, 0, 0, std::string(head_bytes, '\0')}, keys);
   if (!found || !found->proved()) return found;
   if (found->batches == 0) found->why = "there is no seal";
-  const auto schema = schema_sha256(database);
-  const auto stated = database.text_of("SELECT schema_sha256 FROM about ORDER BY seq DESC LIMIT 1");
-  if (!schema || !stated) return Failure{schema ? stated.error() : schema.error()};
-  if (*schema != *stated) found->why = "a table, view or trigger is not the one that the record was made with";
+  if (std::string fault = schema_fault(database); !fault.empty()) found->why = std::move(fault);
   if (!keys.empty() && found->keys.empty()) found->why = "no checkpoint by the noted key";
   if (std::any_of(keys.begin(), keys.end(), [](const auto& key) { return key.size() < public_key_bytes; }))
     found->why = "a noted key of fewer than 32 letters proves nothing";
@@ -210,6 +207,13 @@ Result<std::string, std::string> schema_sha256(Database& database) {
     }
   if (code != SQLITE_DONE) return Failure{database.message()};
   return hex_of(hash.finish());
+}
+
+std::string schema_fault(Database& database) {
+  const auto schema = schema_sha256(database);
+  const auto stated = database.text_of("SELECT schema_sha256 FROM about ORDER BY seq DESC LIMIT 1");
+  if (!schema || !stated) return schema ? stated.error() : schema.error();
+  return *schema == *stated ? "" : "a table, view or trigger is not the one that the record was made with";
 }
 
 }  // namespace standfast::record

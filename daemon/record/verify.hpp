@@ -47,4 +47,7 @@ Result<Verification, std::string> verify_newest(Database& database, std::int64_t
 // SHA-256 of the text of all tables, views and triggers, as `about` keeps it.
 Result<std::string, std::string> schema_sha256(Database& database);
 
+// Why the tables, views and triggers are not to be trusted: they are not the ones that `about` states. Empty where they are.
+std::string schema_fault(Database& database);
+
 }  // namespace standfast::record

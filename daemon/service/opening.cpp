@@ -50,7 +50,7 @@ Service::Beginning Opening::beginning() const {
 
 Rebuilt Opening::rebuild() const {
   if (writer_ && writer_->opened_at().span == 0) return {Engine{}, nullptr, {}};
-  auto reader = record::RecordReader::open(path_);
+  auto reader = writer_ ? record::RecordReader::open(path_) : record::RecordReader::open_not_trusted(path_);
   if (writer_ && reader) return standfast::rebuild(*reader);
   return without_state(reader ? &*reader : nullptr, writer_ ? reader.error() : why_not_trusted_);
 }

@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "daemon/record/export_csv.hpp"
 #include "daemon/record/seal.hpp"
 #include "tests/record/fixture.hpp"
 
@@ -135,6 +136,33 @@ TEST_CASE("a reader sees what the writer has made durable, and cannot write") {
   REQUIRE(writer->append(opening_rows()));
   CHECK(writer->close());
   CHECK(*reader->newest_seq() == 1 + static_cast<std::int64_t>(opening_rows().size()));
+}
+
+TEST_CASE("a record whose views, triggers or tables were bent is not read, but for what it calls latched") {
+  const Folder folder;
+  write_sample(folder.record());
+  REQUIRE(RecordReader::open(folder.record()));
+  SECTION("a view that leaves out every STOP") {
+    const std::string text = ask(folder.record(), "SELECT sql FROM sqlite_schema WHERE name = 'alarm_log'");
+    ask(folder.record(), "DROP VIEW alarm_log; " + text + " WHERE level <> 'stop'");
+  }
+  SECTION("a view gone") { ask(folder.record(), "DROP VIEW alarm_log"); }
+  SECTION("a trigger gone") { ask(folder.record(), "DROP TRIGGER alarm_kept"); }
+  SECTION("other words in description") {
+    ask(folder.record(), "DROP VIEW description; CREATE VIEW description (of_table, of_column, unit, words) AS VALUES ('', '', '', '')");
+  }
+  SECTION("a table more") { ask(folder.record(), "CREATE TABLE alarm_of_another (seq INTEGER)"); }
+  const auto refused = RecordReader::open(folder.record());
+  REQUIRE_FALSE(refused);
+  CHECK(refused.error() ==
+        folder.record().string() + " is not trusted: a table, view or trigger is not the one that the record was made with");
+  const auto exported = export_csv(folder.record(), folder.path / "csv", {});
+  REQUIRE_FALSE(exported);
+  CHECK(exported.error() == refused.error());
+  CHECK_FALSE(std::filesystem::exists(folder.path / "csv"));
+  auto latched = RecordReader::open_not_trusted(folder.record());
+  REQUIRE(latched);
+  CHECK(latched->latched_alarms()->alarms.size() == 1);
 }
 
 TEST_CASE("a record that is not there is said to be not there") {

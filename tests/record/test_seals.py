@@ -108,6 +108,45 @@ class Seals(made.WithRecord):
     def test_a_record_written_anew_against_a_noted_head(self):
         self.assertFound(3, 3, "0123456789abcdef")
 
+    def test_a_view_a_trigger_or_a_table_that_is_not_the_one_it_was_made_with(self):
+        bent = self.ask("SELECT sql FROM sqlite_schema WHERE name = 'alarm_log'") + " WHERE level <> 'stop'"
+        for name, sql in (("view alarm_log", f"DROP VIEW alarm_log; {bent}"), ("view gap_log", "DROP VIEW gap_log"),
+                          ("trigger alarm_kept", "DROP TRIGGER alarm_kept"), ("table alarms", "CREATE TABLE alarms (seq)"),
+                          ("view description", "DROP VIEW description; CREATE VIEW description AS SELECT '' AS words")):
+            with self.subTest(name):
+                self.record = pathlib.Path(self.folder.name) / f"{name}.db"
+                self.make(self.what)
+                self.assertProved()
+                db = sqlite3.connect(self.record)
+                db.executescript(sql)
+                db.close()
+                self.assertEqual((1, "a table, view or trigger is not the one that the record was made with: " + name), self.verify())
+
+    def test_a_stated_schema_that_was_changed_with_the_view(self):
+        self.tamper("DROP VIEW gap_log")
+        db = sqlite3.connect(self.record)
+        schema = verify_seals.schema_sha256(verify_seals.objects_in(db))
+        db.close()
+        self.tamper(f"UPDATE about SET schema_sha256 = '{schema}'")
+        self.assertFound(1)
+
+    def test_what_is_mistyped_is_not_taken_for_a_proof(self):
+        key, head = self.ask("SELECT public_key FROM checkpoint"), self.ask("SELECT lower(hex(head)) FROM seal WHERE batch = 1")
+        for noted in ((key,), ("0" * 64,), ("key",), ("1", head, key), ("key", "not hex"), ("Key", key), ("1", head, "--help-me")):
+            done = subprocess.run([sys.executable, SCRIPT, self.record, *noted], capture_output=True, text=True)
+            self.assertEqual((2, ""), (done.returncode, done.stdout), noted)
+            self.assertTrue(done.stderr.startswith("usage: "), done.stderr)
+        self.assertEqual((1, "a noted head of fewer than 8 letters proves nothing"), self.verify(1, head[:7]))
+        self.assertProved(1, head, "key", key)
+
+    def test_without_a_record_it_says_how_it_goes(self):
+        for arguments, code, said in (([], 2, "usage: "), (["--help"], 0, "usage: "), ([self.folder.name], 2, "usage: "),
+                                      ([self.folder.name + "/none.db"], 2, "usage: "), ([SCRIPT], 1, "it cannot be read: ")):
+            done = subprocess.run([sys.executable, SCRIPT, *arguments], capture_output=True, text=True)
+            self.assertEqual(code, done.returncode, arguments)
+            self.assertIn(said, done.stdout + done.stderr)
+            self.assertNotIn("Traceback", done.stderr)
+
     def test_the_key_and_how_far_it_signed_are_told(self):
         key, last = self.ask("SELECT public_key FROM checkpoint"), self.ask("SELECT max(batch) FROM seal")
         self.assertEqual(f"proved; signed up to batch {last - 1} of {last} by key {key}", self.assertProved("key", key[:32]))

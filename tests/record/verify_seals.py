@@ -1,9 +1,12 @@
-"""Recomputes the seals of a record from nothing but the half page on seals in DEVELOPERS.md: python3 verify_seals.py
-RECORD [BATCH LETTERS ...] [key LETTERS ...], each BATCH with the letters of its head, each key as somebody noted them.
-Exit 0: proved, 1: not. Python has no Ed25519 of its own: the signatures of the checkpoints are judged by the program openssl,
-and where there is none it is said that they were not."""
+"""usage: python3 verify_seals.py RECORD [BATCH LETTERS ...] [key LETTERS ...]
+
+Recomputes the seals of a record, and the SHA-256 of its tables, views and triggers, from nothing but the half page on seals in
+DEVELOPERS.md; each BATCH with the letters of its head, each key as somebody noted them. Exit 0: proved, 1: not, 2: mistyped, or
+there is no such file. Python has no Ed25519 of its own: the signatures of the checkpoints are judged by the program openssl, and
+where there is none it is said that they were not."""
 import hashlib
 import pathlib
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -20,6 +23,37 @@ def canonical(value):
         return b"r%.17g;" % value
     bytes_of = value.encode("utf-8", "surrogateescape")
     return b"t%d:" % len(bytes_of) + bytes_of
+
+
+def objects_in(db):
+    return db.execute("SELECT type, name, sql FROM sqlite_schema WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\' "
+                      "ORDER BY type, name").fetchall()
+
+
+def schema_sha256(objects):
+    return hashlib.sha256("".join(f"{text}\n" for each in objects for text in each).encode("utf-8", "surrogateescape")).hexdigest()
+
+
+SOURCES = pathlib.Path(__file__).parents[2] / "daemon" / "record"  # Of the program; only to name what differs.
+
+
+def names_that_differ(found, stated):
+    """Where the sources beside this script are those that the record was made with."""
+    made = sqlite3.connect(":memory:")
+    for name in ("schema.sql", "schema_views.sql", "schema_words.sql"):
+        if (SOURCES / name).exists():
+            made.executescript((SOURCES / name).read_text())
+    wanted = objects_in(made)
+    if schema_sha256(wanted) != stated:
+        return ""
+    return ": " + ", ".join(sorted({f"{kind} {name}" for kind, name, _ in set(found) ^ set(wanted)}))
+
+
+def schema_fault(db):
+    found, (stated,) = objects_in(db), db.execute("SELECT schema_sha256 FROM about ORDER BY seq DESC LIMIT 1").fetchone()
+    if schema_sha256(found) == stated:
+        return None
+    return "a table, view or trigger is not the one that the record was made with" + names_that_differ(found, stated)
 
 
 def rows_by_seq(db):
@@ -64,6 +98,10 @@ def first_fault(db, noted, keys):
     """None where all is right, otherwise what is wrong with the first bad batch."""
     if any(len(key) < 32 for key in keys):
         return "a noted key of fewer than 32 letters proves nothing"
+    if any(len(letters) < 8 for _, letters in noted):
+        return "a noted head of fewer than 8 letters proves nothing"
+    if fault := schema_fault(db):  # The rows are read by these tables.
+        return fault
     head, rows, seq, heads = bytes(32), rows_by_seq(db), 1, {}
     for expected, (batch, first, last, sealed) in enumerate(db.execute("SELECT * FROM seal ORDER BY batch"), 1):
         if batch != expected or first != seq:
@@ -103,14 +141,40 @@ def signed_words(db):
 
 
 def pairs(arguments):
-    return [(name, letters.replace(" ", "").lower()) for name, letters in zip(arguments[::2], arguments[1::2])]
+    """None where they are not pairs of a batch or the word `key` with letters."""
+    noted = [(name, letters.replace(" ", "").lower()) for name, letters in zip(arguments[::2], arguments[1::2])]
+    right = all((name == "key" or re.fullmatch("[0-9]+", name)) and re.fullmatch("[0-9a-f]+", letters) for name, letters in noted)
+    return noted if right and len(arguments) % 2 == 0 else None
+
+
+def judged(record, noted):
+    database = sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)
+    database.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
+    try:
+        fault = first_fault(database, [(int(batch), letters) for batch, letters in noted if batch != "key"],
+                            [letters for name, letters in noted if name == "key"])
+        return fault, fault or "proved; " + signed_words(database)
+    except (sqlite3.Error, TypeError, ValueError) as trouble:
+        return trouble, f"it cannot be read: {trouble}"
+
+
+def main(arguments):
+    usage = __doc__.splitlines()[0]
+    if arguments in (["--help"], ["-h"]):
+        print(__doc__)
+        return 0
+    noted = pairs(arguments[1:])
+    if not arguments or noted is None:
+        print(usage, file=sys.stderr)
+        return 2
+    record = pathlib.Path(arguments[0])
+    if not record.is_file():
+        print(f"{record}: there is no such file; {usage}", file=sys.stderr)
+        return 2
+    fault, text = judged(record, noted)
+    print(text)
+    return 1 if fault else 0
 
 
 if __name__ == "__main__":
-    database = sqlite3.connect(f"file:{sys.argv[1]}?mode=ro", uri=True)
-    database.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
-    written_down = pairs(sys.argv[2:])
-    fault = first_fault(database, [(int(batch), letters) for batch, letters in written_down if batch != "key"],
-                        [letters for name, letters in written_down if name == "key"])
-    print(fault or "proved; " + signed_words(database))
-    sys.exit(1 if fault else 0)
+    sys.exit(main(sys.argv[1:]))

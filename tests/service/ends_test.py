@@ -139,10 +139,17 @@ class Ends(programs.Site):
         self.assertGreater(newest["events"], 0)
         self.assertGreaterEqual(newest["to_row"], newest["from_row"])
         record = sqlite3.connect(self.job / "record.db")
-        for trigger in ("signal_kept", "signal_left", "signal_last"):
-            record.execute(f"DROP TRIGGER {trigger}")
+        triggers = record.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'signal'").fetchall()
+        for name, _ in triggers:
+            record.execute(f"DROP TRIGGER {name}")
         seq, = record.execute("SELECT max(seq) FROM signal WHERE to_level = 'stop'").fetchone()
         record.execute("UPDATE signal SET to_level = 'hold' WHERE seq = ?", (seq,))
+        record.commit()
+        refused = self.say("replay", str(self.job))
+        self.assertEqual(65, refused.returncode, refused.stdout + refused.stderr)
+        self.assertIn("is not trusted: a table, view or trigger is not the one that the record was made with", refused.stderr)
+        for _, text in triggers:
+            record.execute(text)
         record.commit()
         record.close()
         said = self.say("replay", str(self.job))

@@ -43,7 +43,7 @@ record::RecordReader open_record(const std::string& job_folder) {
   const std::string path = job_folder + "/record.db";
   if (!std::filesystem::exists(path)) throw Trouble{no_input, job_folder + ": nothing has been recorded here, there is no record.db"};
   auto reader = record::RecordReader::open(path);
-  if (!reader) throw Trouble{no_input, reader.error()};
+  if (!reader) throw Trouble{bad_input, reader.error()};
   return std::move(*reader);
 }
 
