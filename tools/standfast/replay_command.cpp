@@ -30,7 +30,7 @@ void tell(const Replayed& replayed) {
             << replayed.to_seq << '\n';
   if (replayed.resumed > 0) std::cout << "rows were lost " << replayed.resumed << " times; the next snapshot stood in each time\n";
   if (!replayed.first_difference) {
-    std::cout << "the same decisions, byte for byte\n";
+    std::cout << "the same decisions, byte for byte; of the seals this says nothing: tests/record/verify_seals.py recomputes them\n";
     return;
   }
   const ReplayDifference& difference = *replayed.first_difference;
