@@ -5,6 +5,7 @@
 #include <functional>
 
 #include "config/unit_text.hpp"
+#include "daemon/core/act_kinds.hpp"
 #include "daemon/core/authority.hpp"
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/instruments.hpp"
@@ -32,6 +33,7 @@ Answer without_authority(const Requirement& requirement, const Action& action) {
 
 // An act that loosens is judged on what the person saw.
 Answer old_picture(const State& state, const Action& action) {
+  if (!loosens(action.what, action.object)) return std::nullopt;
   if (action.seen == state.picture) return std::nullopt;
   return refused("picture-changed", "what you saw has changed; look again");
 }
@@ -89,7 +91,6 @@ Answer refusal_to_reset(const State& state, const Alarm& alarm, const Action& ac
 
 Answer reset(State& state, const Action& action, Rows& rows) {
   if (action.reason.empty()) return refused("no-reason", "a reset needs a reason");
-  if (auto answer = old_picture(state, action)) return answer;
   const bool all = action.object.empty() || action.object == "all";
   const auto one = all ? std::nullopt : alarm_place(state, action.object);
   if (!all && !one) return refused("unknown-alarm", "no open alarm " + action.object);
@@ -105,7 +106,6 @@ Answer reset(State& state, const Action& action, Rows& rows) {
 Answer give_permit(State& state, const Action& action, Rows& rows) {
   const auto kind = permit_kind(action.object);
   if (!kind) return refused("unknown-permit", "no permit is called '" + action.object + "'");
-  if (auto answer = old_picture(state, action)) return answer;
   Requirement requirement = to_permit(*kind);
   if (*kind == PermitKind::recover && state.signal == Level::stop) requirement.least = Role::engineer;
   if (const Stage* stage = stage_in_force(state); stage && stage->permit_by && *kind != PermitKind::commission)
@@ -121,7 +121,6 @@ Answer give_permit(State& state, const Action& action, Rows& rows) {
 
 Answer enter(State& state, const Action& action, Rows& rows) {
   if (!state.job) return refused("no-plan", state.no_job);
-  if (auto answer = old_picture(state, action)) return answer;
   const auto& stages = state.job->plan.stages;
   const auto stage = std::find_if(stages.begin(), stages.end(), [&](const Stage& s) { return s.name == action.object; });
   if (stage == stages.end()) return refused("unknown-stage", "no stage '" + action.object + "' in the plan");
@@ -169,7 +168,6 @@ std::optional<Role> open_signature(const State& state, const Action& action) {
 Answer approve(State& state, const Action& action, Rows& rows) {
   if (!state.job || state_of(state.run) != StageState::awaiting_approval)
     return refused("not-proposed", "nothing has been proposed for approval");
-  if (auto answer = old_picture(state, action)) return answer;
   const auto& approvals = state.run.approvals;
   if (std::any_of(approvals.begin(), approvals.end(), [&](const Approval& a) { return a.name == action.person.name; }))
     return refused("signed-already", "the signatures must be of different persons");
@@ -194,7 +192,6 @@ Answer abandon(State& state, const Action& action, Rows& rows) {
 
 Answer skip(State& state, const Action& action, Rows& rows) {
   if (!state.job) return refused("no-plan", state.no_job);
-  if (auto answer = old_picture(state, action)) return answer;
   if (action.reason.empty()) return refused("no-reason", "skipping a stage needs a reason");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
   const auto& stages = state.job->plan.stages;
@@ -221,7 +218,6 @@ std::optional<Reading> doubtful(const State& state, const std::string& name) {
 
 Answer accept_uncertain(State& state, const Action& action, Rows& rows) {
   if (!state.job) return refused("no-plan", state.no_job);
-  if (auto answer = old_picture(state, action)) return answer;
   if (action.reason.empty()) return refused("no-reason", "accepting a doubtful reading needs a reason");
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
   const auto reading = doubtful(state, action.object);
@@ -259,11 +255,8 @@ Answer prove(State& state, const Action& action, Rows& rows) {
 
 Answer enter_note(State& state, const Action& action, Rows&) {
   if (action.object.empty() && action.value.empty()) return refused("empty", "a note needs words");
-  const bool loosens = action.object == valves_note;  // It lets the pressure go higher.
-  if (loosens)
-    if (auto answer = old_picture(state, action)) return answer;
   Requirement requirement = to_act(action.what);
-  if (loosens) requirement = {.least = Role::technician, .two = true};
+  if (loosens(action.what, action.object)) requirement = {.least = Role::technician, .two = true};
   if (auto answer = without_authority(requirement, action)) return answer;
   if (!action.object.empty()) state.run.entered.push_back(action.object);
   return std::nullopt;
@@ -298,7 +291,6 @@ Answer adopt(const State& state, const Action& action) {
   if (action.value != state.offered)
     return refused("not-offered", state.offered.empty() ? "no revision has been offered"
                                                         : "revision " + state.offered + " is offered, not '" + action.value + "'");
-  if (auto answer = old_picture(state, action)) return answer;
   if (state.record != RecordState::healthy)
     return refused("record-unhealthy", "the record is not being written: no files can come into force");
   return without_authority(to_act(action.what), action);
@@ -307,7 +299,6 @@ Answer adopt(const State& state, const Action& action) {
 using ZeroAct = std::optional<Refusal> (*)(State&, const Action&, Rows&);
 Answer zero(State& state, const Action& action, ZeroAct do_it, Rows& rows) {
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
-  if (auto answer = old_picture(state, action)) return answer;
   return do_it(state, action, rows);
 }
 
@@ -340,7 +331,8 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
 }  // namespace
 
 void act(State& state, const Action& action, Rows& rows) {
-  const Answer answer = answer_to(state, action, rows);
+  Answer answer = old_picture(state, action);
+  if (!answer) answer = answer_to(state, action, rows);
   if (answer) return void(rows.emplace_back(ActionAnswer{action.what, false, answer->code, answer->text}));
   const std::string filling = action.what == Act::permit_give ? still_filling(state) : std::string();
   rows.emplace_back(ActionAnswer{action.what, true, "done", filling.empty() ? filling : "permit given; " + filling});

@@ -7,6 +7,7 @@
 #include <array>
 
 #include "config/unit_text.hpp"
+#include "daemon/core/act_kinds.hpp"
 #include "daemon/core/permits.hpp"
 
 namespace standfast {

@@ -26,9 +26,6 @@ void end_permit(State& state, Cause cause, const std::string& by, std::vector<Ef
 // After every evaluation: is there still every ground for it?
 void settle_permit(State& state, std::vector<EffectRow>& rows);
 
-// The note that two persons enter before commissioning goes above its usual pressure.
-inline constexpr std::string_view valves_note = "jack valves shut";
-
 // `circuits` text and bound of a permit from an action: see permit_words.cpp.
 Result<Permit, Refusal> permit_from(const State& state, PermitKind kind, const Action& action);
 

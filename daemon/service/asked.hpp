@@ -5,16 +5,12 @@
 #include <functional>
 #include <memory>
 
+#include "daemon/core/act_kinds.hpp"
 #include "daemon/core/action.hpp"
 #include "daemon/core/effect.hpp"
 #include "daemon/service/job_folder.hpp"
 
 namespace standfast {
-
-constexpr bool makes_safe(Act act) {
-  return act == Act::stop || act == Act::permit_end || act == Act::acknowledge || act == Act::silence;
-}
-constexpr bool withdraws(Act act) { return act == Act::stop || act == Act::permit_end; }
 
 struct Answered {
   ActionAnswer answer;

@@ -1,6 +1,7 @@
 // The permit: who gives it, on what grounds, and everything that ends it.
 #include <catch2/catch.hpp>
 
+#include "daemon/core/act_kinds.hpp"
 #include "tests/core/changes.hpp"
 
 namespace standfast::test {
@@ -172,6 +173,21 @@ TEST_CASE("a permit asked for on an old picture is refused") {
   CHECK(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor, .pictures_old = 1}) == "picture-changed");
   CHECK(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor, .pictures_old = -1}) == "picture-changed");
   CHECK_FALSE(raise_is_on(site));
+}
+
+TEST_CASE("every act that loosens is refused on an old picture, and no other act is") {
+  for (int i = 0; i < act_count; ++i) {
+    const auto what = static_cast<Act>(i);
+    for (const char* object : {"", "all", "raise", "P1", "jack valves shut", "weather"}) {
+      Site site = before_raising();
+      const std::string code = site.act({.what = what, .object = object, .by = engineer, .with = supervisor, .pictures_old = 1});
+      CHECK((code == "picture-changed") == loosens(what, object));
+    }
+  }
+  for (const Act safe : safe_acts) CHECK_FALSE(loosens(safe, "jack valves shut"));
+  for (const Act withdrawing : withdrawing_acts) CHECK(makes_safe(withdrawing));
+  CHECK(loosens(Act::enter_note, "jack valves shut"));
+  CHECK_FALSE(loosens(Act::enter_note, "weather"));
 }
 
 TEST_CASE("a permit asked for before somebody ended it, and heard behind that, is refused; who looks again is given it") {

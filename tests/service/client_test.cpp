@@ -321,9 +321,3 @@ TEST_CASE("what two persons enter on what they saw can be entered so") {
       CHECK(std::any_of(command.options.begin(), command.options.end(), [&](const Option& o) { return o.name == std::string(wanted); }));
   }
 }
-
-TEST_CASE("what the daemon judges on what was seen is known here") {
-  for (const char* act : {"reset", "permit_give", "stage_enter", "stage_approve", "stage_skip", "accept_uncertain", "adopt"})
-    CHECK(loosens(act));
-  for (const char* act : {"stop", "permit_end", "acknowledge", "silence", "offer", "shift_end"}) CHECK_FALSE(loosens(act));
-}

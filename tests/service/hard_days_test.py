@@ -69,6 +69,16 @@ class HardDays(Site):
         self.assertEqual(0, shown.returncode, shown.stderr)
         self.assertRegex(shown.stderr, r"decided on picture \d+")
 
+    def test_the_note_that_lets_the_pressure_go_higher_is_entered_on_what_was_seen(self):
+        self.working_site()
+        note = ["enter", "jack valves shut", "by hand", "--as", "T. Marsh", "--second", "S. Vane"]
+        self.assertEqual(75, self.say(*note, "--seen", "1").returncode)
+        shown = self.say(*note)
+        self.assertEqual(0, shown.returncode, shown.stderr)
+        self.assertRegex(shown.stderr, r"decided on picture \d+")
+        weather = self.say("enter", "weather", "wind from the north", "--as", "T. Marsh")
+        self.assertNotIn("decided on", weather.stderr)
+
 
 if __name__ == "__main__":
     program_test.STANDFASTD, program_test.STANDFAST, program_test.RIG = sys.argv[1:4]

@@ -37,12 +37,6 @@ std::string stage_words(const json::object& stage) {
 
 }  // namespace
 
-bool loosens(const std::string& act) {
-  constexpr std::string_view judged[] = {"reset",            "permit_give",  "stage_enter", "stage_approve", "stage_skip",
-                                         "accept_uncertain", "zero_propose", "zero_approve", "adopt"};
-  return std::find(std::begin(judged), std::end(judged), act) != std::end(judged);
-}
-
 std::string picture_words(const json::object& picture) {
   const json::object& signal = object_at(picture, "signal");
   std::string words = "picture " + text_at(picture, "picture") + ", " + text_at(picture, "time") + "\n  signal  " +

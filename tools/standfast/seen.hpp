@@ -14,9 +14,6 @@
 
 namespace standfast::client {
 
-// The acts that the daemon judges on what was seen.
-bool loosens(const std::string& act);
-
 // A few lines: signal and why, permit, stage, every open alarm.
 std::string picture_words(const boost::json::object& picture);
 

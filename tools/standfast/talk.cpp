@@ -4,6 +4,8 @@
 #include <iostream>
 #include <thread>
 
+#include "daemon/core/act_kinds.hpp"
+#include "daemon/record/names.hpp"
 #include "daemon/service/places.hpp"
 #include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/findings.hpp"
@@ -147,17 +149,18 @@ int act(const Arguments& arguments, const Deed& deed) {
   if (!deed.object.empty()) body["object"] = deed.object;
   if (!deed.value.empty()) body["value"] = deed.value;
   if (deed.act == "stop") return send(arguments, stop_path, {deed, {}}, std::move(body), tries_of_safe);
-  if (deed.act == "permit_end" || deed.act == "acknowledge" || deed.act == "silence")
+  const auto what = record::named<Act>(deed.act);
+  if (what && makes_safe(*what))
     return send(arguments, "/v1/act", {deed, picture_for_words(arguments)}, std::move(body), tries_of_safe);
   const Asked asked{deed, picture_of(arguments)};
-  if (loosens(deed.act)) body["seen"] = seen_by_person(arguments, asked.before);
+  if (what && loosens(*what, deed.object)) body["seen"] = seen_by_person(arguments, asked.before);
   return send(arguments, "/v1/act", asked, std::move(body));
 }
 
 int act_on_files(const Arguments& arguments, const std::string& path, const std::string& value) {
   const Asked asked{{path, {}, value}, picture_of(arguments)};
   json::object body;
-  if (loosens(path)) body["seen"] = seen_by_person(arguments, asked.before);
+  if (const auto what = record::named<Act>(path); what && loosens(*what, {})) body["seen"] = seen_by_person(arguments, asked.before);
   if (!value.empty()) body["value"] = value;
   return send(arguments, "/v1/" + path, asked, std::move(body));
 }
