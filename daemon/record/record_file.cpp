@@ -44,8 +44,8 @@ std::optional<OpenRefusal> judge_header(const path& record) {
     return refuse(RefusalKind::not_trusted, record, "has no SQLite header");
   if (number_at(header, application_id_at) != static_cast<std::uint32_t>(application_id))
     return refuse(RefusalKind::foreign, record, "belongs to another program");
-  if (number_at(header, user_version_at) > static_cast<std::uint32_t>(schema_version))
-    return refuse(RefusalKind::newer, record, "was made by a newer version of this program");
+  if (const std::int64_t version = number_at(header, user_version_at); version != schema_version)
+    return refuse(RefusalKind::other_version, record, of_other_version(version));
   return std::nullopt;
 }
 
@@ -125,6 +125,11 @@ std::optional<OpenRefusal> create(const path& record, const About& about) {
   if (why.empty()) return std::nullopt;
   remove_record(partial);
   return refuse(RefusalKind::not_writable, record, "cannot be made: " + why);
+}
+
+std::string of_other_version(std::int64_t version) {
+  return "was made by another version of this program: its layout is " + std::to_string(version) + ", the one of this version is " +
+         std::to_string(schema_version) + "; a job goes on with the version that began it";
 }
 
 Row row_of(const About& about, const std::string& schema_sha256) {

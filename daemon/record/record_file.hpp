@@ -21,7 +21,7 @@ struct About {
 
 enum class RefusalKind : std::uint8_t {
   foreign,      // Another program's file, or not a regular file (a directory, a symbolic link): exit, nothing written.
-  newer,        // Made by a newer version: exit, nothing written.
+  other_version,  // Made by another version, an older one too: exit, nothing written.
   not_writable, // The folder or the file: exit, nothing written.
   not_trusted,  // Zero length, corrupt, a WAL without its file, a broken chain: serve with HOLD, the file stays as it is.
 };
@@ -48,6 +48,9 @@ Result<Found, OpenRefusal> look_at(const std::filesystem::path& record);
 
 // Makes the record with its first row and seal under another name and then gives it its own: it is there whole, or not.
 std::optional<OpenRefusal> create(const std::filesystem::path& record, const About& about);
+
+// What is said of a record with that number of its layout, which is not `schema_version`.
+std::string of_other_version(std::int64_t version);
 
 Row row_of(const About& about, const std::string& schema_sha256);
 

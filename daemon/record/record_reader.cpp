@@ -9,7 +9,9 @@
 #include "daemon/core/cause.hpp"
 #include "daemon/record/database.hpp"
 #include "daemon/record/names.hpp"
+#include "daemon/record/record_file.hpp"
 #include "daemon/record/row_walk.hpp"
+#include "daemon/record/schema.hpp"
 #include "daemon/record/seal.hpp"
 #include "daemon/record/verify.hpp"
 
@@ -59,6 +61,9 @@ Result<RecordReader, std::string> RecordReader::open_not_trusted(const std::file
   auto work = std::make_unique<Work>();
   const int code = work->database.open(path, OpenAs::reader, vfs);
   if (code != SQLITE_OK) return Failure{path.string() + ": " + sqlite3_errstr(code)};
+  // A file that cannot even tell is judged by whoever reads on.
+  if (const auto version = work->database.number_of("PRAGMA user_version"); version && *version != schema_version)
+    return Failure{path.filename().string() + " " + of_other_version(*version)};
   work->database.bound_each_statement(longest_statement);
   return RecordReader{std::move(work)};
 }

@@ -3,7 +3,7 @@
 
 namespace standfast::record {
 
-inline constexpr int schema_version = 1;               // PRAGMA user_version.
+inline constexpr int schema_version = 2;               // PRAGMA user_version.
 inline constexpr int application_id = 1397125732;      // PRAGMA application_id: the letters SFrd.
 
 extern const char* const schema_sql;

@@ -2,7 +2,7 @@
 -- from 1 stands exactly once, in the order in which things were taken and decided. Nothing is changed or deleted; what was
 -- wrong is corrected by a new row. What each table and column means stands in the view `description`.
 PRAGMA application_id = 1397125732;  -- The letters SFrd.
-PRAGMA user_version = 1;
+PRAGMA user_version = 2;
 
 CREATE TABLE about (
   seq INTEGER PRIMARY KEY, wall_ns INTEGER NOT NULL, simulated INTEGER NOT NULL CHECK (simulated IN (0, 1)),

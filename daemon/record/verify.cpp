@@ -7,7 +7,9 @@
 
 #include "daemon/record/checkpoint.hpp"
 #include "daemon/record/database.hpp"
+#include "daemon/record/record_file.hpp"
 #include "daemon/record/row_walk.hpp"
+#include "daemon/record/schema.hpp"
 #include "daemon/record/seal.hpp"
 
 namespace standfast::record {
@@ -166,6 +168,8 @@ Result<Verification, std::string> verify(const std::filesystem::path& record, co
   const int code = database.open(record, OpenAs::reader);
   if (code != SQLITE_OK) return Failure{record.string() + ": " + sqlite3_errstr(code)};
   if (database.run("BEGIN") != SQLITE_OK) return Failure{database.message()};
+  if (const auto version = database.number_of("PRAGMA user_version"); version && *version != schema_version)
+    return Failure{record.filename().string() + " " + of_other_version(*version)};
   auto found = verify_open(database, noted);
   database.run("COMMIT");
   return found;

@@ -9,7 +9,10 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "daemon/record/record_reader.hpp"
+#include "daemon/record/schema.hpp"
 #include "daemon/record/seal.hpp"
+#include "daemon/record/verify.hpp"
 #include "tests/record/fixture.hpp"
 
 using namespace standfast::record;
@@ -65,13 +68,24 @@ TEST_CASE("another program's file is refused and not written to") {
   CHECK_FALSE(std::filesystem::exists(folder.path / "other.db-wal"));
 }
 
-TEST_CASE("a record of a newer version is refused and not written to") {
-  const Folder folder;
-  write_sample(folder.record());
-  ask(folder.record(), "PRAGMA user_version = 2; PRAGMA wal_checkpoint(TRUNCATE)");
-  const std::string before = bytes_of(folder.record());
-  CHECK(refusal(folder.record()).kind == RefusalKind::newer);
-  CHECK(bytes_of(folder.record()) == before);
+TEST_CASE("a record of another version, older or newer, is refused by name and not written to, and nobody reads it as his own") {
+  for (const int version : {schema_version - 1, schema_version + 1}) {
+    const Folder folder;
+    write_sample(folder.record());
+    ask(folder.record(), "PRAGMA user_version = " + std::to_string(version) + "; PRAGMA wal_checkpoint(TRUNCATE)");
+    const std::string before = bytes_of(folder.record());
+    const OpenRefusal refused = refusal(folder.record());
+    CHECK(refused.kind == RefusalKind::other_version);
+    const std::string said = "another version of this program: its layout is " + std::to_string(version);
+    CHECK(refused.text.find(said) != std::string::npos);
+    const auto reader = RecordReader::open(folder.record());
+    REQUIRE_FALSE(reader);
+    CHECK(reader.error().find(said) != std::string::npos);
+    const auto verified = verify(folder.record(), {});
+    REQUIRE_FALSE(verified);
+    CHECK(verified.error().find(said) != std::string::npos);
+    CHECK(bytes_of(folder.record()) == before);
+  }
 }
 
 TEST_CASE("a symbolic link, a second name and a directory are refused") {
