@@ -15,6 +15,7 @@
 #include "daemon/service/machine.hpp"
 #include "daemon/service/new_record.hpp"
 #include "daemon/service/opening.hpp"
+#include "daemon/service/people.hpp"
 #include "daemon/service/places.hpp"
 #include "daemon/service/record_key.hpp"
 #include "daemon/service/requests.hpp"
@@ -71,7 +72,9 @@ int begin_anew(const Options& options) {
   const JobFolder folder{options.job};
   const auto job_lock = FileLock::take(folder.lock_path());
   if (!job_lock) return refuse(not_writable, job_lock.error());
-  const auto done = begin_new_record(folder, options.anew);
+  const auto people = read_people(options.station.empty() ? default_station : options.station);
+  if (!people) return refuse(record_not_ours, people.error());
+  const auto done = begin_new_record(folder, {options.anew.by, options.anew.reason, *people});
   if (!done) return refuse(record_not_ours, done.error());
   std::cout << *done << '\n';
   return ended;
@@ -140,7 +143,8 @@ int main(int argc, char** argv) {
   app.add_option("--station", options.station, "folder for people and socket (default: the system's)")->check(CLI::ExistingDirectory);
   auto* anew = app.add_flag("--begin-new-record", options.begin_new_record,
                             "set a record that is not trusted aside, begin a new one that names it, and end");
-  app.add_option("--as", options.anew.by, "who begins it")->needs(anew);
+  app.add_option("--as", options.anew.by, "who begins it: a name on the station's list, where there is one; recorded as not verified")
+      ->needs(anew);
   app.add_option("--reason", options.anew.reason, "why")->needs(anew);
   try {
     app.parse(argc, argv);

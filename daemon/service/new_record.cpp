@@ -47,7 +47,8 @@ Before read_before(const std::string& path) {
 std::string origin(const record::SetAside& aside, const std::string& why, const BeginAnew& anew) {
   std::string text = "this record follows " + aside.path.filename().string() + " (SHA-256 " + aside.sha256;
   if (!aside.log_sha256.empty()) text += ", its log " + aside.log_sha256;
-  return text + "), which is not trusted: " + why + ". Begun by " + anew.by + ": " + anew.reason;
+  const char* verified = anew.people.list.empty() ? " (not verified, the station has no list of people): " : " (not verified): ";
+  return text + "), which is not trusted: " + why + ". Begun by " + anew.by + verified + anew.reason;
 }
 
 // The first span, as any start writes it; then the gap with what was latched, for where the plan no longer loads only rows
@@ -78,6 +79,8 @@ bool write_beginning(record::RecordWriter& writer, const Before& before, const s
 
 Result<std::string, std::string> begin_new_record(const JobFolder& folder, const BeginAnew& anew) {
   if (anew.by.empty() || anew.reason.empty()) return Failure{std::string("say who does it and why: --as NAME --reason TEXT")};
+  if (!anew.people.list.empty())
+    if (const auto named = claim(anew.people, anew.by); !named) return Failure{named.error()};
   const auto why = distrust(folder);
   if (!why) return Failure{why.error()};
   const Before before = read_before(folder.record_path());

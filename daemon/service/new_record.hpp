@@ -8,10 +8,15 @@
 
 #include "config/result.hpp"
 #include "daemon/service/job_folder.hpp"
+#include "daemon/service/people.hpp"
 
 namespace standfast {
 
-struct BeginAnew { std::string by, reason; };
+// Where anybody is on the station's list, `by` must be on it too. Recorded as not verified, like the names of every act.
+struct BeginAnew {
+  std::string by, reason;
+  People people{};
+};
 
 // A sentence that says what was done. The error says why nothing was: above all, that the record is sound.
 Result<std::string, std::string> begin_new_record(const JobFolder& folder, const BeginAnew& anew);

@@ -20,6 +20,10 @@ class HardDays(Site):
         daemon.send_signal(signal.SIGTERM)
         daemon.wait()
         self.assertEqual(78, subprocess.run(begin, capture_output=True).returncode)
+        self.crew()
+        stranger = subprocess.run([*begin, "--as", "N. Obody", "--reason", "x"], capture_output=True, text=True)
+        self.assertEqual(78, stranger.returncode, stranger.stdout)
+        self.assertIn("'N. Obody' is not on the station's list of people", stranger.stderr)
         begun = subprocess.run(named, capture_output=True, text=True)
         self.assertEqual(0, begun.returncode, begun.stderr)
         self.assertIn("record.db.set-aside-1", begun.stdout)
@@ -27,7 +31,7 @@ class HardDays(Site):
         self.start_daemon()
         self.assertEqual("healthy", self.picture()["record"]["state"])
         self.assertEqual("hold", self.picture()["signal"]["level"])
-        self.assertIn("set-aside-1", self.done("events"))
+        self.assertIn("Begun by E. Quill (not verified): the disk was changed", self.done("events"))
 
     def test_a_stop_is_heard_whatever_its_words_are_and_however_many_hold_the_line(self):
         self.working_site()

@@ -5,6 +5,8 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 
+#include <sqlite3.h>
+
 #include "daemon/core/state.hpp"
 #include "daemon/record/record_reader.hpp"
 #include "daemon/service/opening.hpp"
@@ -82,7 +84,7 @@ TEST_CASE("a new record is begun beside it: the old one stays as it is, the new 
   REQUIRE(gaps->rows.size() == 1);
   const std::string why = gaps->rows[0].back().value_or("");
   for (const std::string& part : {"record.db.set-aside-1 (SHA-256 " + sha256_hex(before), std::string("not trusted"),
-                                  std::string("E. Quill: the disk was changed")})
+                                  std::string("Begun by E. Quill (not verified, the station has no list of people): the disk was changed")})
     CHECK(why.find(part) != std::string::npos);
   {
     Bench bench{folder.path()};
@@ -136,7 +138,7 @@ TEST_CASE("a record of no length gives way to a new one that says nothing is kno
   CHECK(unknown->reset_by_engineer);
 }
 
-TEST_CASE("no new record is begun beside a sound one, without one, or by nobody") {
+TEST_CASE("no new record is begun beside a sound one, without one, by nobody, or by somebody who is not on the list") {
   const Folder folder;
   CHECK_FALSE(begin_new_record(JobFolder{folder.path()}, anew));
   CHECK_FALSE(std::filesystem::exists(folder.path() + "/record.db"));
@@ -148,5 +150,38 @@ TEST_CASE("no new record is begun beside a sound one, without one, or by nobody"
   CHECK_FALSE(std::filesystem::exists(folder.path() + "/record.db.set-aside-1"));
   touch_record(folder.path() + "/record.db");
   CHECK_FALSE(begin_new_record(JobFolder{folder.path()}, {"", ""}));
+  const People people{{{"S. Vane", {Role::supervisor}, "2027-03-01T06:00:00Z", "", "E. Quill"}}};
+  const auto stranger = begin_new_record(JobFolder{folder.path()}, {"E. Quill", "the disk was changed", people});
+  REQUIRE_FALSE(stranger);
+  CHECK(stranger.error().find("'E. Quill' is not on the station's list of people") == 0);
   CHECK_FALSE(std::filesystem::exists(folder.path() + "/record.db.set-aside-1"));
+}
+
+TEST_CASE("who begins a new record is named in it as not verified") {
+  const Folder folder;
+  REQUIRE(replace_file(folder.path() + "/record.db", ""));
+  const People people{{{"S. Vane", {Role::supervisor}, "2027-03-01T06:00:00Z", "", "E. Quill"}}};
+  const auto done = begin_new_record(JobFolder{folder.path()}, {"S. Vane", "the disk was changed", people});
+  if (!done) FAIL(done.error());
+  CHECK(done->find("Begun by S. Vane (not verified): the disk was changed") != std::string::npos);
+}
+
+TEST_CASE("a record with a view bent is served and followed by a new one with its STOP") {
+  const Folder folder;
+  leave_stop_in(folder);
+  const std::string path = folder.path() + "/record.db";
+  sqlite3* database = nullptr;
+  REQUIRE(sqlite3_open(path.c_str(), &database) == SQLITE_OK);
+  CHECK(sqlite3_exec(database, "DROP VIEW alarm_log; DROP TRIGGER alarm_kept", nullptr, nullptr, nullptr) == SQLITE_OK);
+  sqlite3_close(database);
+  {
+    Inbox inbox;
+    const auto opening = open_record(JobFolder{folder.path()}, inbox, Failure{std::string("no key")});
+    REQUIRE(opening);
+    CHECK(stop_is_open(opening->rebuild().engine));
+  }
+  REQUIRE(begin_new_record(JobFolder{folder.path()}, anew));
+  Bench bench{folder.path()};
+  CHECK(bench.picture().find("stop called: crack at needle") != std::string::npos);
+  bench.finish();
 }
