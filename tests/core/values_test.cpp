@@ -134,3 +134,21 @@ TEST_CASE("a jack knows which way it last went") {
   CHECK(site.values.jacks[J1].direction == Direction::falling);
   CHECK(site.values.jacks[J2].direction == Direction::rising);
 }
+
+TEST_CASE("a ram that stands still is frozen, whatever milder doubt it bears beside it") {
+  SmallSite site;
+  Channel& ram = site.job.rig.channels[S1];
+  ram.scale = {.raw_low = 4e-3, .raw_high = 20e-3, .value_low = 0, .value_high = 0.1, .loop = true, .counts_per_mA = 1000};
+  ram.type = RawType::uint16;
+  site.gauges[5] = 3700;
+  site.set_pressure(J1, 100);
+  site.progress.oil_flows = true;
+  site.restart();
+  site.read();
+  REQUIRE(site.channel(S1).cause == Cause::loop_under_range);
+  for (int at = 100; at <= 300; at += 10) {
+    site.set_pressure(J1, at);
+    site.read_for(seconds(5));
+  }
+  CHECK(site.channel(S1).cause == Cause::frozen);
+}
