@@ -4,6 +4,7 @@
 #include <charconv>
 #include <functional>
 
+#include "config/nearest_word.hpp"
 #include "config/unit_text.hpp"
 #include "daemon/core/act_kinds.hpp"
 #include "daemon/core/authority.hpp"
@@ -25,6 +26,13 @@ using Rows = std::vector<EffectRow>;
 using Answer = std::optional<Refusal>;  // None: done.
 
 Answer refused(std::string code, std::string text) { return Refusal{std::move(code), std::move(text)}; }
+
+Answer unknown_stage(const std::vector<Stage>& stages, const std::string& name) {
+  std::vector<std::string_view> names;
+  for (const Stage& stage : stages) names.push_back(stage.name);
+  const std::string near{nearest_word(name, names)};
+  return refused("unknown-stage", "no stage '" + name + "' in the plan" + (near.empty() ? "" : "; did you mean '" + near + "'?"));
+}
 
 Answer without_authority(const Requirement& requirement, const Action& action) {
   const auto text = missing(requirement, action);
@@ -68,7 +76,7 @@ Answer silence_for(State& state, const Action& action, Rows&) {
   Duration wanted = silence_at_most;
   if (!action.value.empty()) {
     const auto parsed = parse_duration(action.value);
-    if (!parsed) return refused("unreadable", parsed.error().message);
+    if (!parsed) return refused("unreadable", parsed.error().message + "; a number and its unit, as in '60 s'");
     wanted = std::min(*parsed, silence_at_most);
   }
   silence(state, wanted);
@@ -123,7 +131,7 @@ Answer enter(State& state, const Action& action, Rows& rows) {
   if (!state.job) return refused("no-plan", state.no_job);
   const auto& stages = state.job->plan.stages;
   const auto stage = std::find_if(stages.begin(), stages.end(), [&](const Stage& s) { return s.name == action.object; });
-  if (stage == stages.end()) return refused("unknown-stage", "no stage '" + action.object + "' in the plan");
+  if (stage == stages.end()) return unknown_stage(stages, action.object);
   const auto place = static_cast<std::size_t>(stage - stages.begin());
   if (live_stage(state.run, state.job->plan)) return refused("stage-running", "the stage now running must be closed or abandoned first");
   if (!is_in_this_version(stage->kind)) return refused("not-in-this-version", "stages of this kind are not in this version");
@@ -139,7 +147,9 @@ Answer enter(State& state, const Action& action, Rows& rows) {
 std::string why_not_proposed(const State& state) {
   if (!live_stage(state.run, state.job->plan)) return "no stage is running";
   if (state_of(state.run) == StageState::awaiting_approval) return "it has been proposed already and awaits approval";
-  return facts_text(criteria_of(state));
+  std::vector<CriterionSeen> missing_first = criteria_of(state);
+  std::stable_partition(missing_first.begin(), missing_first.end(), [](const CriterionSeen& each) { return !each.met; });
+  return facts_text(missing_first);
 }
 
 Answer propose(State& state, const Action& action, Rows& rows) {
@@ -150,9 +160,8 @@ Answer propose(State& state, const Action& action, Rows& rows) {
   return std::nullopt;
 }
 
-// The highest role of the plan's list that this person may still sign for: an engineer must not use up the supervisor's
-// line while his own is open.
-std::optional<Role> open_signature(const State& state, const Action& action) {
+// The roles of the plan's list that nobody has signed for yet, the highest first.
+std::vector<Role> open_signatures(const State& state) {
   std::vector<Role> open = stage_in_force(state)->sign_off;
   if (open.empty()) open.push_back(Role::supervisor);
   for (const Approval& approval : state.run.approvals) {
@@ -160,9 +169,20 @@ std::optional<Role> open_signature(const State& state, const Action& action) {
     if (signed_role != open.end()) open.erase(signed_role);
   }
   std::sort(open.begin(), open.end(), std::greater<>());
+  return open;
+}
+
+// The highest that this person may sign for: an engineer must not use up the supervisor's line while his own is open.
+std::optional<Role> open_signature(const std::vector<Role>& open, const Action& action) {
   for (const Role role : open)
     if (!missing({.least = role}, action)) return role;
   return std::nullopt;
+}
+
+Answer not_to_sign(const std::vector<Role>& open) {
+  std::string text = "this person may not sign for what is still open:";
+  for (const Role role : open) text += (role == open.front() ? " " : ", ") + std::string(role_name(role));
+  return refused("not-permitted", text);
 }
 
 Answer approve(State& state, const Action& action, Rows& rows) {
@@ -171,8 +191,9 @@ Answer approve(State& state, const Action& action, Rows& rows) {
   const auto& approvals = state.run.approvals;
   if (std::any_of(approvals.begin(), approvals.end(), [&](const Approval& a) { return a.name == action.person.name; }))
     return refused("signed-already", "the signatures must be of different persons");
-  const auto role = open_signature(state, action);
-  if (!role) return refused("not-permitted", "this person may not sign for what is still open");
+  const std::vector<Role> open = open_signatures(state);
+  const auto role = open_signature(open, action);
+  if (!role) return not_to_sign(open);
   state.run.approvals.push_back({action.person.name, *role});
   ++state.picture;
   const std::size_t wanted = std::max<std::size_t>(1, stage_in_force(state)->sign_off.size());
@@ -196,7 +217,7 @@ Answer skip(State& state, const Action& action, Rows& rows) {
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
   const auto& stages = state.job->plan.stages;
   const auto stage = std::find_if(stages.begin(), stages.end(), [&](const Stage& s) { return s.name == action.object; });
-  if (stage == stages.end()) return refused("unknown-stage", "no stage '" + action.object + "' in the plan");
+  if (stage == stages.end()) return unknown_stage(stages, action.object);
   StageState& now_in = state.run.states[static_cast<std::size_t>(stage - stages.begin())];
   const StageState from = now_in;
   now_in = after(from, StageHappening::skipped);
@@ -289,8 +310,9 @@ Answer offer(State& state, const Action& action) {
 // stands in the record, so a record that is not being written takes no plan.
 Answer adopt(const State& state, const Action& action) {
   if (action.value != state.offered)
-    return refused("not-offered", state.offered.empty() ? "no revision has been offered"
-                                                        : "revision " + state.offered + " is offered, not '" + action.value + "'");
+    return refused("not-offered", state.offered.empty() ? "no revision has been offered; `offer` comes first"
+                                                        : "revision " + state.offered + " is offered, not '" + action.value +
+                                                              "'; where the files changed since the offer, offer them first");
   if (state.record != RecordState::healthy)
     return refused("record-unhealthy", "the record is not being written: no files can come into force");
   return without_authority(to_act(action.what), action);
@@ -334,8 +356,7 @@ void act(State& state, const Action& action, Rows& rows) {
   Answer answer = old_picture(state, action);
   if (!answer) answer = answer_to(state, action, rows);
   if (answer) return void(rows.emplace_back(ActionAnswer{action.what, false, answer->code, answer->text}));
-  const std::string filling = action.what == Act::permit_give ? still_filling(state) : std::string();
-  rows.emplace_back(ActionAnswer{action.what, true, "done", filling.empty() ? filling : "permit given; " + filling});
+  rows.emplace_back(ActionAnswer{action.what, true, "done", action.what == Act::permit_give ? words_with_permit(state) : std::string()});
 }
 
 }  // namespace standfast

@@ -37,6 +37,15 @@ std::string si_unit(Dimension dimension) {
   return text;
 }
 
+// At the resolution at which it is compared. By a power of ten, which is exact: a product with the step would not be.
+double as_compared(const Amount& value) {
+  if (value.si - value.si != 0) return value.si;
+  double per_unit = 1;
+  for (double step = grid_step(value.dimension); step < 0.5; step *= 10) per_unit *= 10;
+  const std::int64_t steps = on_grid(value);
+  return steps == INT64_MAX || steps == -INT64_MAX ? value.si : static_cast<double>(steps) / per_unit;
+}
+
 bool quantity_met(const State& state, const Criterion& criterion, const Judged& value) {
   if (value.high.quality != Quality::good || value.low.quality != Quality::good) return false;
   LevelInForce level;
@@ -94,7 +103,7 @@ void add_of_kind(const State& state, const Stage& stage, const Step* step, std::
 std::string value_text(const Reading& reading) {
   if (reading.quality == Quality::bad) return std::string(entry_of(reading.cause).code);
   char digits[32];
-  const auto end = std::to_chars(digits, digits + sizeof digits, reading.value.si).ptr;
+  const auto end = std::to_chars(digits, digits + sizeof digits, as_compared(reading.value)).ptr;
   std::string text(digits, end);
   text += si_unit(reading.value.dimension);
   if (reading.quality == Quality::uncertain) text += " (" + std::string(entry_of(reading.cause).code) + ")";

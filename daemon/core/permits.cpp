@@ -59,6 +59,16 @@ std::optional<Refusal> unready_limit(const State& state) {
   return std::nullopt;
 }
 
+// What goes on in this state of a stage: a refusal that names no way on is asked again.
+std::string way_on(StageKind kind, StageState state) {
+  if (belongs_to(PermitKind::raise, kind, state)) return "; `permit raise` does";
+  if (belongs_to(PermitKind::top_up, kind, state)) return "; in its observation period `permit top-up` does";
+  if (belongs_to(PermitKind::commission, kind, state)) return "; `permit commission` does";
+  if (state == StageState::criteria_met) return ": all it asks for is met, and it can be proposed for approval";
+  if (state == StageState::awaiting_approval) return ": it awaits approval";
+  return {};
+}
+
 std::optional<Refusal> unproved(const State& state, PermitKind kind) {
   if (kind != PermitKind::raise && kind != PermitKind::top_up) return std::nullopt;
   const Stage* stage = stage_in_force(state);
@@ -213,7 +223,8 @@ std::optional<Refusal> refusal_to_permit(const State& state, PermitKind kind) {
   const Stage* stage = recovers ? stage_in_force(state) : live_stage(state.run, state.job->plan);
   if (!stage) return Refusal{"no-stage", "no stage is running"};
   if (!belongs_to(kind, stage->kind, state_of(state.run)))
-    return Refusal{"not-in-this-stage", std::string(permit_name(kind)) + " does not belong to the stage as it stands"};
+    return Refusal{"not-in-this-stage", std::string(permit_name(kind)) + " does not belong to the stage as it stands" +
+                                              way_on(stage->kind, state_of(state.run))};
   if (state.permit.given()) return Refusal{"permit-given", "a permit is given already; end it first"};
   if (state.record != RecordState::healthy) return Refusal{"record", "the record is not being written"};
   if (state.proofs.run.running && !recovers) return Refusal{"proof-running", "a proof is running"};
@@ -248,6 +259,20 @@ std::string still_filling(const State& state) {
   for (std::size_t i = 0; i < state.limits.size(); ++i)
     if (is_filling_with_the_work(state, i)) names += (names.empty() ? "" : ", ") + state.limits[i].name;
   return names.empty() ? names : "filling, so not watched yet: " + names;
+}
+
+std::string words_with_permit(const State& state) {
+  const bool for_circuits = state.permit.kind == PermitKind::raise || state.permit.kind == PermitKind::top_up;
+  const auto& circuits = state.job->rig.circuits;
+  const std::string named = " " + state.permit.circuits + " ";
+  const bool all = std::all_of(circuits.begin(), circuits.end(), [&](const Circuit& each) {
+    return named.find(" " + each.name + " ") != std::string::npos;
+  });
+  std::string words;
+  if (for_circuits && !state.permit.circuits.empty() && !all)
+    words = "; the rig has one permit contact: the named circuits are the crew's word, not a switch";
+  if (const std::string filling = still_filling(state); !filling.empty()) words += "; " + filling;
+  return words.empty() ? words : "permit given" + words;
 }
 
 void end_permit(State& state, Cause cause, const std::string& by, std::vector<EffectRow>& rows) {

@@ -21,6 +21,10 @@ void give(State& state, Permit permit, std::vector<EffectRow>& rows);
 // empty if there are none.
 std::string still_filling(const State& state);
 
+// What those who were given it must know: that the circuits they named are no switch, and what is still filling; empty if
+// there is nothing.
+std::string words_with_permit(const State& state);
+
 void end_permit(State& state, Cause cause, const std::string& by, std::vector<EffectRow>& rows);
 
 // After every evaluation: is there still every ground for it?

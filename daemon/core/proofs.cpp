@@ -183,6 +183,18 @@ std::optional<Proof> proof_of(std::string_view name) {
   return std::nullopt;
 }
 
+namespace {
+
+std::string permit_to_ask_for(const State& state, const Stage& stage) {
+  constexpr std::pair<PermitKind, const char*> upward[] = {
+      {PermitKind::commission, "commission"}, {PermitKind::raise, "raise"}, {PermitKind::top_up, "top-up"}};
+  for (const auto& [kind, words] : upward)
+    if (belongs_to(kind, stage.kind, state_of(state.run))) return std::string(": `permit ") + words + "`";
+  return {};
+}
+
+}  // namespace
+
 std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
   if (!state.job) return Refusal{"no-plan", state.no_job};
   if (state.proofs.run.running) return Refusal{"proof-running", "another proof is running"};
@@ -193,7 +205,8 @@ std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
                                                                   : "this proof belongs to a snug stage"};
   if (proof != Proof::heartbeat && !state.run.in_band)
     return Refusal{"not-under-load", "the drop is proved under the snug load: not every load stands in its band"};
-  if (!state.permit.given() || !permit_is_on(state)) return Refusal{"no-permit", "the permit must be given and its contact seen on"};
+  if (!state.permit.given()) return Refusal{"no-permit", "the permit must be given first" + permit_to_ask_for(state, *stage)};
+  if (!permit_is_on(state)) return Refusal{"no-permit", "the permit's contact must be seen on; look again"};
   if (proof == Proof::heartbeat) return std::nullopt;
   // What nobody can accept in the watch is not begun with.
   for (const Jack& jack : state.job->rig.jacks)
