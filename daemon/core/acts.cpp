@@ -147,8 +147,11 @@ Answer enter(State& state, const Action& action, Rows& rows) {
 std::string why_not_proposed(const State& state) {
   if (!live_stage(state.run, state.job->plan)) return "no stage is running";
   if (state_of(state.run) == StageState::awaiting_approval) return "it has been proposed already and awaits approval";
-  std::vector<CriterionSeen> missing_first = criteria_of(state);
-  std::stable_partition(missing_first.begin(), missing_first.end(), [](const CriterionSeen& each) { return !each.met; });
+  const std::vector<CriterionSeen> criteria = criteria_of(state);
+  std::vector<CriterionSeen> missing_first;
+  for (const bool met : {false, true})
+    for (const CriterionSeen& each : criteria)
+      if (each.met == met) missing_first.push_back(each);
   return facts_text(missing_first);
 }
 

@@ -76,6 +76,8 @@ json::object outputs_view(const Drawing& drawing) {
                     {"power_on_values_as_stated", watch.facts.power_on_values_as_stated},
                     {"heartbeat_withheld", drawing.state.heartbeat_withheld},
                     {"list", std::move(list)}};
+  if (const auto until = drawing.state.silenced_until; until && *until > drawing.facts.now)
+    view["sounder_silenced_ms"] = (*until - drawing.facts.now).ns / 1'000'000;
   if (watch.facts.watchdog) view["watchdog_ms"] = watch.facts.watchdog->ns / 1'000'000;
   return view;
 }

@@ -222,7 +222,45 @@ TEST_CASE("a total with a part missing is no number") {
 TEST_CASE("the limit that is used most stands first, and what is left out is counted") {
   const std::string screen = text(screen_of(crowded(), LocalTime{true}));
   CHECK(has(screen, "limit 199"));
-  CHECK(has(screen, "of 180 in force, 20 not)"));
+  CHECK(has(screen, " shown of 180 in force, 20 not)"));
+}
+
+TEST_CASE("with several instruments lost the headline says how many of how many") {
+  json::object dark = crowded();
+  json::array channels;
+  for (const char* name : {"P1", "P2", "G1"})
+    channels.push_back(json::object{{"name", name}, {"reading", json::object{{"quality", name[0] == 'P' ? "bad" : "good"}}}});
+  dark["channels"] = channels;
+  dark["signal"].as_object()["subject"] = "instrument P1";
+  CHECK(has(text(screen_of(dark, LocalTime{true})), "HOLD  2 of 3 instruments lost, instrument P1: "));
+  dark["signal"].as_object()["subject"] = "movement of the head";
+  CHECK_FALSE(has(text(screen_of(dark, LocalTime{true})), "instruments lost"));
+}
+
+TEST_CASE("how much longer the sounder is silenced stands on the screen, with a permit and without") {
+  for (const bool permit : {true, false}) {
+    json::object silenced = picture("hold", permit);
+    CHECK_FALSE(has(text(screen_of(silenced, LocalTime{true})), "silenced"));
+    silenced["outputs"] = json::object{{"sounder_silenced_ms", 45000}};
+    CHECK(has(text(screen_of(silenced, LocalTime{true})), "sounder silenced for 0:45 more"));
+  }
+}
+
+TEST_CASE("alarms stand with STOP first, then HOLD, then REVIEW, the newest of a level first, the first-out marked") {
+  json::array list;
+  int number = 0;
+  for (const char* level : {"review", "hold", "stop", "hold"}) {
+    const std::string since = "2027-03-01T14:32:0" + std::to_string(++number) + ".000Z";
+    list.push_back(json::object{{"number", number}, {"level", level}, {"subject", "no" + std::to_string(number)}, {"since", since},
+                                {"first_out", number == 2}});
+  }
+  const std::string all = alarms_text(list, LocalTime{true});
+  std::size_t before = 0;
+  for (const char* subject : {"no3", "no4", "no2  (the first)", "no1"}) {
+    CHECK(all.find(subject) >= before);
+    REQUIRE(has(all, subject));
+    before = all.find(subject);
+  }
 }
 
 TEST_CASE("the screen carries the caution, the mark of a simulated rig, and never a word it must not show") {

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "config/unit_text.hpp"
+#include "daemon/core/proof.hpp"
 #include "daemon/core/sounding.hpp"
 #include "tools/standfast/json_text.hpp"
 
@@ -59,6 +60,8 @@ std::string done_words(const Deed& deed, const json::object& before) {
   if (deed.act == "prove_start" && deed.object == "sounder")
     return "the sounder sounds, HOLD and then STOP; say `standfast prove sounder heard` or `... not heard`";
   if (deed.act == "prove_end") return "proof " + deed.object + ": " + deed.value;
+  if (deed.act == "prove_start" && deed.object == proof_name(Proof::drop_by_cable))
+    return "proof " + deed.object + " has begun: now pull the module's cable, and put it back; `standfast prove` shows how it went";
   if (deed.act == "prove_start") return "proof " + deed.object + " has begun; `standfast prove` shows how it went";
   if (deed.act == "zero_propose") return "nought of " + deed.object + " proposed; an engineer approves it";
   if (deed.act == "zero_approve") return "nought of " + deed.object + " approved";

@@ -8,6 +8,7 @@
 #include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/json_text.hpp"
 #include "tools/standfast/local_time.hpp"
+#include "tools/standfast/screen.hpp"
 #include "tools/standfast/talk.hpp"
 
 namespace standfast::client {
@@ -70,6 +71,22 @@ std::string alarm_text(const json::object& alarm, const LocalTime& time) {
          text_at(alarm, "what_to_do") + "\n";
 }
 
+// STOP, HOLD, REVIEW; within a level the newest first.
+std::vector<const json::object*> by_level(const json::array& list) {
+  std::vector<const json::object*> alarms;
+  for (const json::value& each : list) alarms.push_back(&each.as_object());
+  const auto rank = [](const json::object& alarm) {
+    const std::string level = text_at(alarm, "level");
+    return level == "stop" ? 0 : level == "hold" ? 1 : 2;
+  };
+  std::stable_sort(alarms.begin(), alarms.end(), [&](const auto* a, const auto* b) {
+    if (rank(*a) != rank(*b)) return rank(*a) < rank(*b);
+    if (text_at(*a, "since") != text_at(*b, "since")) return text_at(*a, "since") > text_at(*b, "since");
+    return number_at(*a, "number") > number_at(*b, "number");
+  });
+  return alarms;
+}
+
 // Latched, so that somebody will have to say why it may go.
 bool awaits_reset(const json::value& alarm) {
   const std::string level = text_at(alarm.as_object(), "level");
@@ -96,12 +113,18 @@ int limits(const Arguments& arguments) {
   return done;
 }
 
+std::string alarms_text(const json::array& list, const LocalTime& time) {
+  std::string text;
+  for (const json::object* alarm : by_level(list)) text += alarm_text(*alarm, time);
+  return text;
+}
+
 int alarms(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   const json::array& list = array_at(picture, "alarms");
   if (arguments.has("json")) return tell_json(picture, "alarms", list);
   std::cout << simulated_heading(picture) << (list.empty() ? "no open alarms\n" : "");
-  for (const json::value& each : list) std::cout << alarm_text(each.as_object(), LocalTime{arguments});
+  std::cout << alarms_text(list, LocalTime{arguments});
   if (std::any_of(list.begin(), list.end(), awaits_reset)) std::cout << reset_reasons_words(picture) << '\n';
   return done;
 }

@@ -27,6 +27,19 @@ Ink ink_of(const std::string& level) {
   return level == "review" ? Ink::strong : Ink::plain;
 }
 
+// Where the headline names one instrument that is lost and others are lost too: how many of how many.
+std::string lost_words(const json::object& picture, const std::string& subject) {
+  std::size_t lost = 0;
+  bool is_one = false;
+  const json::array& channels = array_at(picture, "channels");
+  for (const json::value& each : channels) {
+    if (text_at(object_at(each.as_object(), "reading"), "quality") != "bad") continue;
+    ++lost;
+    is_one = is_one || "instrument " + text_at(each.as_object(), "name") == subject;
+  }
+  return is_one && lost > 1 ? std::to_string(lost) + " of " + std::to_string(channels.size()) + " instruments lost, " : "";
+}
+
 void add_band(Lines& lines, const json::object& picture, const LocalTime& time) {
   const json::object& signal = object_at(picture, "signal");
   const json::object& job = object_at(picture, "job");
@@ -38,7 +51,7 @@ void add_band(Lines& lines, const json::object& picture, const LocalTime& time) 
     lines.push_back({"", Ink::plain});
     return;
   }
-  std::string what = text_at(signal, "subject") + ": " + text_at(signal, "why");
+  std::string what = lost_words(picture, text_at(signal, "subject")) + text_at(signal, "subject") + ": " + text_at(signal, "why");
   if (signal.contains("value")) what += " " + shown_at(signal, "value");
   if (signal.contains("bound")) what += ", limit " + shown_at(signal, "bound");
   const std::string since =
@@ -49,12 +62,18 @@ void add_band(Lines& lines, const json::object& picture, const LocalTime& time) 
   lines.push_back({left(text_at(signal, "what_to_do"), screen_width), ink});
 }
 
+std::string silence_words(const json::object& picture) {
+  const std::int64_t left_ms = number_at(object_at(picture, "outputs"), "sounder_silenced_ms");
+  return left_ms > 0 ? "sounder silenced for " + clock_text(left_ms) + " more" : "";
+}
+
 void add_permit(Lines& lines, const json::object& picture) {
   const json::object& permit = object_at(picture, "permit");
   if (!truth_at(permit, "given")) {
-    lines.push_back({"NO PERMIT", Ink::strong});
+    lines.push_back({silence_words(picture).empty() ? "NO PERMIT" : both_sides("NO PERMIT", silence_words(picture)), Ink::strong});
     return;
   }
+  if (const std::string silent = silence_words(picture); !silent.empty()) lines.push_back({silent, Ink::plain});
   std::string kind = text_at(permit, "kind");
   std::transform(kind.begin(), kind.end(), kind.begin(),
                  [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; });

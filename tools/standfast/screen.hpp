@@ -20,6 +20,9 @@ struct ScreenLine {
 // At most `screen_height` lines of at most `screen_width` characters.
 std::vector<ScreenLine> screen_of(const boost::json::object& picture, const LocalTime& time);
 
+// Every open alarm, STOP first, then HOLD, then REVIEW, within a level the newest first. In list_commands.cpp.
+std::string alarms_text(const boost::json::array& list, const LocalTime& time);
+
 std::string screen_text(const std::vector<ScreenLine>& lines, bool coloured);
 
 // The exit code of `status` for this picture.

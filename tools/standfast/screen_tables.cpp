@@ -193,9 +193,9 @@ std::string half_point(const json::object& point, const json::object* limit) {
 }
 
 std::string limits_head(const Sorted& sorted, std::size_t shown) {
-  std::string head = "limit (" + std::to_string(shown) + " of " + std::to_string(sorted.in_force) + " in force";
+  std::string head = "limit (" + std::to_string(shown) + " shown of " + std::to_string(sorted.in_force) + " in force";
   if (sorted.not_in_force > 0) head += ", " + std::to_string(sorted.not_in_force) + " not";
-  return left(head + ")", 33) + right("now", 13) + right("HOLD", 13) + right("STOP", 13) + right("used", 8);
+  return left(head + ")", 43) + right("now", 3) + right("HOLD", 13) + right("STOP", 13) + right("used", 8);
 }
 
 }  // namespace
