@@ -78,7 +78,7 @@ struct RowOfEffect {
     reading.saturated != Saturation::none ? put.word(reading.saturated) : put.none();
     return std::move(put.flag(reading.inferred).number(reading.oldest.ns).number(reading.newest.ns)).done();
   }
-  Row operator()(const SnapshotDue&) const { ENSURE(!"a snapshot needs its text"); }
+  Row operator()(const SnapshotDue&) const { ensure_failed("a snapshot needs its text", __FILE__, __LINE__); }
 };
 
 Row snapshot_row(Cause why, const Moment& moment, const std::string& state) {
