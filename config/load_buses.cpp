@@ -1,6 +1,7 @@
 // The reader of `buses`: what is wired to what.
 #include <arpa/inet.h>
 
+#include <algorithm>
 #include <array>
 
 #include "config/load_names.hpp"
@@ -11,16 +12,21 @@ namespace standfast {
 
 namespace {
 
-constexpr std::string_view bus_keys[] = {"modbus_tcp", "modbus_rtu", "serial_lines", "timeout"};
+constexpr std::string_view bus_keys[] = {"modbus_tcp", "modbus_rtu", "serial_lines", "timeout", "units"};
 constexpr std::string_view wire_keys[] = {"modbus_tcp", "modbus_rtu", "serial_lines"};
 constexpr std::string_view tcp_keys[] = {"host", "port"};
-constexpr std::string_view rtu_keys[] = {"device", "baud", "parity", "stop_bits", "slowest_answer"};
-constexpr std::string_view line_keys[] = {"device", "baud", "parity", "stop_bits", "ask", "answer", "checksum",
-                                          "overload_words"};
+constexpr std::string_view rtu_keys[] = {"device", "baud", "parity", "stop_bits", "rs485", "slowest_answer"};
+constexpr std::string_view line_keys[] = {"device", "baud", "parity", "stop_bits", "ask", "answer", "decimal",
+                                          "checksum", "overload_words"};
+constexpr std::string_view unit_keys[] = {"slowest_answer", "identity"};
+constexpr std::string_view identity_keys[] = {"holding_register", "input_register", "reads"};
+constexpr std::string_view register_keys[] = {"holding_register", "input_register"};
 
 constexpr Word<int> baud_words[] = {{"1200", 1200}, {"2400", 2400}, {"4800", 4800}, {"9600", 9600}, {"19200", 19200},
                                     {"38400", 38400}, {"57600", 57600}, {"115200", 115200}};
 constexpr Word<Parity> parity_words[] = {{"none", Parity::none}, {"even", Parity::even}, {"odd", Parity::odd}};
+constexpr Word<Rs485> rs485_words[] = {{"adapter", Rs485::adapter}, {"kernel", Rs485::kernel}};
+constexpr Word<DecimalMark> decimal_words[] = {{"point", DecimalMark::point}, {"comma", DecimalMark::comma}};
 constexpr Word<Checksum> checksum_words[] = {
     {"none", Checksum::none}, {"xor8", Checksum::xor8}, {"sum8", Checksum::sum8}, {"crc16", Checksum::crc16}};
 
@@ -64,6 +70,7 @@ ModbusRtu read_rtu(const YamlNode& node, const std::string& thing, Complaints& c
   const Fields fields{node, thing, rtu_keys, complaints};
   ModbusRtu rtu;
   rtu.serial = read_serial(fields, complaints);
+  rtu.serial.rs485 = read_word(fields.find("rs485"), rs485_words, complaints).value_or(rtu.serial.rs485);
   if (auto slowest = read_duration(fields.find("slowest_answer"), milliseconds(1), seconds(5), complaints))
     rtu.slowest_answer = *slowest;
   return rtu;
@@ -91,6 +98,7 @@ SerialLines read_lines(const YamlNode& node, const std::string& thing, Complaint
   lines.serial = read_serial(fields, complaints);
   if (auto ask = read_wire_text(fields.find("ask"), complaints)) lines.ask = *ask;
   lines.answer = read_answer(fields.need("answer"), complaints);
+  lines.decimal = read_word(fields.find("decimal"), decimal_words, complaints).value_or(lines.decimal);
   lines.checksum = read_word(fields.find("checksum"), checksum_words, complaints).value_or(lines.checksum);
   if (const auto* words = read_list(fields.find("overload_words"), 1, 8, "a list of 1 to 8 words", complaints)) {
     for (const YamlNode& word : *words) {
@@ -100,10 +108,55 @@ SerialLines read_lines(const YamlNode& node, const std::string& thing, Complaint
   return lines;
 }
 
+UnitIdentity read_identity(const YamlNode& node, const std::string& thing, Complaints& complaints) {
+  const Fields fields{node, "the identity of " + thing, identity_keys, complaints};
+  UnitIdentity identity;
+  if (const auto table = fields.one_of(register_keys)) {
+    identity.table = *table == 0 ? Table::holding_register : Table::input_register;
+    identity.address = read_whole(fields.find(register_keys[*table]), 0, 65535, complaints).value_or(0);
+  }
+  identity.reads = read_whole(fields.need("reads"), 0, 65535, complaints).value_or(0);
+  return identity;
+}
+
+UnitStatement read_unit(const YamlEntry& entry, const Bus& bus, Complaints& complaints) {
+  UnitStatement unit;
+  YamlNode key = entry.value;  // The key as a value, so that it is read like any other unit id.
+  key.kind = YamlNode::Kind::scalar;
+  key.text = entry.key;
+  key.spot = entry.key_spot;
+  key.quoted = false;
+  unit.unit_id = read_unit_id(&key, complaints).value_or(1);
+  const std::string thing = "unit " + entry.key + " of bus " + bus.name;
+  const Fields fields{entry.value, thing, unit_keys, complaints};
+  if (!fields.is_map()) return unit;
+  if (!fields.has("slowest_answer") && !fields.has("identity"))
+    complaints.add("E-one-of", fields.spot(), thing + " states nothing", {{}, "'slowest_answer' or 'identity'", {}});
+  if (fields.has("slowest_answer") && !std::holds_alternative<ModbusRtu>(bus.wire))
+    complaints.add("E-bus-kind", fields.key_spot("slowest_answer"), "only on a serial line is an answer waited for in silence",
+                   {"slowest_answer", "a bus of kind modbus_rtu", {}});
+  unit.slowest_answer = read_duration(fields.find("slowest_answer"), milliseconds(1), seconds(5), complaints);
+  if (const YamlNode* identity = fields.find("identity")) unit.identity = read_identity(*identity, thing, complaints);
+  return unit;
+}
+
+void read_units(const YamlNode* node, const Fields& fields, Bus& bus, Complaints& complaints) {
+  if (node == nullptr) return;
+  if (std::holds_alternative<SerialLines>(bus.wire)) {
+    complaints.add("E-bus-kind", fields.key_spot("units"), "an instrument that speaks lines of text has no unit id",
+                   {"units", "a bus of kind modbus_tcp or modbus_rtu", {}});
+    return;
+  }
+  const auto* units = read_map(node, 64, "units by their ids", complaints);
+  if (units == nullptr) return;
+  for (const YamlEntry& entry : *units) bus.units.push_back(read_unit(entry, bus, complaints));
+  std::ranges::sort(bus.units, {}, &UnitStatement::unit_id);
+}
+
 void load_bus(const YamlEntry& entry, RigDraft& draft) {
   Complaints& complaints = draft.complaints;
   const Fields fields{entry.value, "bus " + entry.key, bus_keys, complaints};
-  Bus bus{entry.key, ModbusTcp{}, milliseconds(200), entry.key_spot.place};
+  Bus bus{entry.key, ModbusTcp{}, milliseconds(200), {}, entry.key_spot.place};
   const auto wire = fields.one_of(wire_keys);
   const YamlNode* node = wire ? fields.find(wire_keys[*wire]) : nullptr;
   if (node != nullptr && *wire == 0) bus.wire = read_tcp(*node, fields.thing(), complaints);
@@ -111,6 +164,8 @@ void load_bus(const YamlEntry& entry, RigDraft& draft) {
   if (node != nullptr && *wire == 2) bus.wire = read_lines(*node, fields.thing(), complaints);
   if (auto timeout = read_duration(fields.find("timeout"), milliseconds(10), seconds(5), complaints))
     bus.timeout = *timeout;
+  if (auto* rtu = std::get_if<ModbusRtu>(&bus.wire); rtu && rtu->slowest_answer.ns == 0) rtu->slowest_answer = bus.timeout;
+  read_units(fields.find("units"), fields, bus, complaints);
   draft.rig.buses.push_back(std::move(bus));
 }
 

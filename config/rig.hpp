@@ -26,32 +26,51 @@ struct ModbusTcp {
   std::uint16_t port{502};
 };
 enum class Parity : std::uint8_t { none, even, odd };
+enum class Rs485 : std::uint8_t { adapter, kernel };  // Who turns the line round between asking and answering.
 struct SerialSettings {
   std::string device;
   int baud{19200};
   Parity parity{Parity::even};
   int stop_bits{1};
+  Rs485 rs485{Rs485::adapter};
+  friend bool operator==(const SerialSettings&, const SerialSettings&) = default;
 };
 struct ModbusRtu {
   SerialSettings serial;
-  Duration slowest_answer{};
+  Duration slowest_answer{};  // Of a unit that states none of its own.
+  friend bool operator==(const ModbusRtu&, const ModbusRtu&) = default;
 };
 enum class Checksum : std::uint8_t { none, xor8, sum8, crc16 };
+enum class DecimalMark : std::uint8_t { point, comma };
 struct SerialLines {
   SerialSettings serial;
   std::string ask;     // Empty: the instrument streams by itself.
-  std::string answer;  // Pattern with {value}.
+  std::string answer;  // Pattern with {value}, without line end and checksum.
+  DecimalMark decimal{DecimalMark::point};
   Checksum checksum{Checksum::none};
   std::vector<std::string> overload_words;
+};
+enum class Table : std::uint8_t { holding_register, input_register, coil, discrete_input };
+struct UnitIdentity {  // A register by which the instrument is known.
+  Table table{Table::holding_register};
+  int address{0};
+  int reads{0};
+  friend bool operator==(const UnitIdentity&, const UnitIdentity&) = default;
+};
+struct UnitStatement {  // Of one unit on a Modbus wire, where there is something to say of it.
+  int unit_id{1};
+  std::optional<Duration> slowest_answer;  // Modbus RTU only.
+  std::optional<UnitIdentity> identity;
+  friend bool operator==(const UnitStatement&, const UnitStatement&) = default;
 };
 struct Bus {
   std::string name;
   std::variant<ModbusTcp, ModbusRtu, SerialLines> wire;
   Duration timeout{};
+  std::vector<UnitStatement> units;  // By unit id, ascending.
   Place place;
 };
 
-enum class Table : std::uint8_t { holding_register, input_register, coil, discrete_input };
 enum class RawType : std::uint8_t { uint16, int16, uint32, int32, uint64, int64, float32, float64 };
 enum class Order : std::uint8_t { big, little };  // Which end comes first.
 constexpr int words_of(RawType type) {

@@ -11,9 +11,11 @@ class Driver {
   virtual ~Driver() = default;
   // Asks for one block and waits for its answer until `deadline`; never later. Connects where needed, within the same
   // deadline. Silence comes back as a scan with its flaw. No smoothing, no remembered value, no retry: policy lives
-  // above. After any flaw on TCP but an exception the connection is closed, so that nothing late can answer the next
-  // request.
+  // above. Nothing late ever answers the next request.
   [[nodiscard]] virtual Scan ask(BlockId id, const Block& block, Instant deadline) = 0;
+  // Until then the wire is best left alone: a serial line that is kept quiet because somebody may still be speaking. What
+  // is asked earlier waits for it, up to its deadline. Any thread.
+  [[nodiscard]] virtual Instant free_at() const { return {}; }
 };
 
 // Where an instant comes from. CLOCK_BOOTTIME in the daemon, a hand-moved one in tests.

@@ -2,29 +2,30 @@
 
 namespace standfast {
 
-ModbusBus::ModbusBus(const ModbusTcp& where, const Clock& clock) : clock_{clock}, connection_{where, clock} {}
+ModbusBus::ModbusBus(std::unique_ptr<ModbusConnection> connection, const Clock& clock)
+    : clock_{clock}, connection_{std::move(connection)} {}
 
-ModbusTcpConnection::Answer ModbusBus::answer_to(const Block& block, Instant deadline) {
-  ModbusRequest request = read_request({block.unit_id, block.table, block.start}, block.count);
-  ModbusTcpConnection::Answer answer{Flaw::not_connected, {}};
+ModbusConnection::Answer ModbusBus::answer_to(const Block& block, Instant deadline) {
+  const ModbusRequest request = read_request({block.unit_id, block.table, block.start}, block.count);
+  ModbusConnection::Answer answer{Flaw::not_connected, {}, false};
   for (int connections = 0; connections < 2; ++connections) {
-    if (!connection_.connect(deadline)) return answer;
-    answer = connection_.ask(request, deadline);
+    if (!connection_->connect(deadline)) return {connection_->refusal(), {}, false};
+    answer = connection_->ask(request, deadline);
     if (answer.asked || answer.flaw != Flaw::not_connected) return answer;
   }
   return answer;
 }
 
 Scan ModbusBus::ask(BlockId id, const Block& block, Instant deadline) {
-  const ModbusTcpConnection::Answer answer = answer_to(block, deadline);
+  const ModbusConnection::Answer answer = answer_to(block, deadline);
   Scan scan{id, clock_.now(), Words{}, answer.flaw};
   const bool bits = block.table == Table::coil || block.table == Table::discrete_input;
   if (answer.flaw != Flaw::none) {
     if (bits) scan.raw = Bits{};
   } else if (bits) {
-    scan.raw = bits_in(answer.frame, block.count);
+    scan.raw = bits_in(answer.pdu, block.count);
   } else {
-    scan.raw = words_in(answer.frame);
+    scan.raw = words_in(answer.pdu);
   }
   return scan;
 }

@@ -1,23 +1,25 @@
-// A bus of instruments that speak Modbus TCP.
+// A bus of instruments that speak Modbus, over whatever wire.
 #pragma once
 
-#include "drivers/driver.hpp"
-#include "drivers/modbus_tcp.hpp"
+#include <memory>
+
+#include "drivers/modbus_connection.hpp"
 
 namespace standfast {
 
 class ModbusBus final : public Driver {
  public:
-  ModbusBus(const ModbusTcp& where, const Clock& clock);
-  // A connection on which the instrument has hung up since the last request is made anew within the same request. After
-  // an exception the connection stays; after any other flaw it is closed. The raw part of a flawed scan is empty.
+  ModbusBus(std::unique_ptr<ModbusConnection> connection, const Clock& clock);
+  // A connection on which the instrument has hung up since the last request is made anew within the same request. The
+  // raw part of a flawed scan is empty.
   [[nodiscard]] Scan ask(BlockId id, const Block& block, Instant deadline) override;
+  [[nodiscard]] Instant free_at() const override { return connection_->free_at(); }
 
  private:
-  [[nodiscard]] ModbusTcpConnection::Answer answer_to(const Block& block, Instant deadline);
+  [[nodiscard]] ModbusConnection::Answer answer_to(const Block& block, Instant deadline);
 
   const Clock& clock_;
-  ModbusTcpConnection connection_;
+  std::unique_ptr<ModbusConnection> connection_;
 };
 
 }  // namespace standfast

@@ -1,9 +1,8 @@
-// Modbus TCP frames: requests to bytes, the bytes of an answer to a judgement. Pure: no socket, no clock, no memory, so that
-// a property test or a fuzzer can drive it.
+// Modbus requests to bytes, the bytes of an answer to a judgement: function and data, whatever wire carries them. Pure: no
+// socket, no clock, no memory, so that a property test or a fuzzer can drive it.
 //
-// Source: MODBUS Application Protocol Specification V1.1b3 (functions, sizes, exceptions) and MODBUS Messaging on TCP/IP
-// Implementation Guide V1.0b (the 7 bytes in front: transaction, protocol 0, length, unit). Every number on the wire has its
-// high byte first.
+// Source: MODBUS Application Protocol Specification V1.1b3 (functions, sizes, exceptions). Every number in it has its high
+// byte first. The bytes around it stand in modbus_tcp_frame.hpp and modbus_rtu_frame.hpp.
 #pragma once
 
 #include <array>
@@ -16,38 +15,53 @@
 
 namespace standfast {
 
-inline constexpr std::size_t modbus_header_bytes = 7;
-inline constexpr std::size_t modbus_longest_frame = 260;
+inline constexpr std::size_t modbus_longest_pdu = 253, modbus_longest_frame = 260;
 inline constexpr int modbus_most_registers_read = 125, modbus_most_bits_read = 2000;
 inline constexpr int modbus_most_registers_written = 123, modbus_most_bits_written = 1968;
 
 class ModbusRequest {
  public:
-  std::span<const std::uint8_t> frame() const { return {bytes_.data(), size_}; }
-  std::span<const std::uint8_t> pdu() const { return frame().subspan(modbus_header_bytes); }  // Function and data.
-  void set_transaction(std::uint16_t number);
+  std::uint8_t unit_id() const { return unit_id_; }
+  std::span<const std::uint8_t> pdu() const { return {bytes_.data(), size_}; }  // Function and data.
 
  private:
   friend class RequestWriter;
-  std::array<std::uint8_t, modbus_longest_frame> bytes_{};
+  std::array<std::uint8_t, modbus_longest_pdu> bytes_{};
   std::size_t size_{0};
+  std::uint8_t unit_id_{0};
+};
+
+// What goes over a wire, with what its kind of wire puts around it.
+struct ModbusFrame {
+  std::array<std::uint8_t, modbus_longest_frame> bytes{};
+  std::size_t size{0};
+  std::span<const std::uint8_t> view() const { return {bytes.data(), size}; }
 };
 
 // Unit 0 to 255, addresses 0 to 65535, counts as above: anything else is a broken invariant, for the loader and the poll
-// plan have checked it. The transaction number is 0 until it is set.
+// plan have checked it.
 ModbusRequest read_request(const Address& from, int count);                                      // functions 1 to 4
 ModbusRequest write_coil(const Address& at, bool on);                                            // function 5
 ModbusRequest write_register(const Address& at, std::uint16_t value);                            // function 6
+ModbusRequest echo_request(int unit_id, std::uint16_t what);                                     // function 8, sub-function 0
 ModbusRequest write_coils(const Address& from, std::span<const std::uint8_t> bits);              // function 15
 ModbusRequest write_registers(const Address& from, std::span<const std::uint16_t> words);        // function 16
 
-// How the bytes received so far answer `request`. No value: it can still become right, wait for more. Flaw::none: exactly
-// the answer, byte for byte where the specification leaves no choice; only the spare bits of a last byte of bits are free.
-// Anything else is final. Exceptions go by our own table. A transaction number up to 32767 behind ours is `late`, any
-// other is `foreign`.
-std::optional<Flaw> judge_answer(std::span<const std::uint8_t> request, std::span<const std::uint8_t> received);
+// Which table a request reads; none where it reads none. Of the bytes of a request.
+std::optional<Table> table_read_by(std::span<const std::uint8_t> asked);
 
-// What a right answer to a read holds; only after `judge_answer` said Flaw::none.
+// How long the right answer is, function and data, and how long any exception.
+std::size_t right_answer_bytes(std::span<const std::uint8_t> asked);
+inline constexpr std::size_t exception_answer_bytes = 2;
+
+// Is an answer with this function and length an answer to what was asked at all? Of function and data of the request.
+Flaw judge_function(std::span<const std::uint8_t> asked, std::uint8_t function, std::size_t bytes);
+
+// A whole answer, two bytes at least. Flaw::none: exactly the answer, byte for byte where the specification leaves no
+// choice; only the spare bits of a last byte of bits are free. Exceptions go by our own table.
+Flaw judge_whole(std::span<const std::uint8_t> asked, std::span<const std::uint8_t> answer);
+
+// What a right answer to a read holds, of its function and data; only after it was judged right.
 Words words_in(std::span<const std::uint8_t> answer);
 Bits bits_in(std::span<const std::uint8_t> answer, int count);
 

@@ -39,8 +39,9 @@ std::size_t at(OutputKind kind) { return static_cast<std::size_t>(kind); }
 
 }  // namespace
 
-ModbusOutputs::ModbusOutputs(const ModbusTcp& where, OutputModuleStatement statement, const Clock& clock)
-    : statement_{std::move(statement)}, clock_{clock}, connection_{where, clock} {
+ModbusOutputs::ModbusOutputs(std::unique_ptr<ModbusConnection> connection, OutputModuleStatement statement,
+                             const Clock& clock)
+    : statement_{std::move(statement)}, clock_{clock}, connection_{std::move(connection)} {
   std::ranges::sort(statement_.outputs, in_order_of_kinds);
   coil_runs_ = coil_runs(statement_.outputs);
   input_runs_ = input_runs(statement_.outputs);
@@ -50,15 +51,15 @@ ModbusOutputs::ModbusOutputs(const ModbusTcp& where, OutputModuleStatement state
 OutputReport ModbusOutputs::exchange(const OutputImage& image, Instant deadline) {
   OutputImage wanted = image;
   for (std::size_t k = 0; k < output_count; ++k) wanted.on[k] = wanted.on[k] && stated_.on[k];
-  if (!connection_.connected()) {
+  if (!connection_->connected()) {
     facts_are_fresh_ = false;
-    if (!connection_.connect(deadline)) return report(Flaw::not_connected, {});
+    if (!connection_->connect(deadline)) return report(connection_->refusal(), {});
   }
-  ModuleTalk talk{connection_, statement_.unit_id, deadline};
+  ModuleTalk talk{*connection_, statement_.unit_id, deadline};
   ReadBack read_back{};
   talk_through(talk, wanted, read_back);
   if (talk.first_flaw() == Flaw::none) return report(Flaw::none, read_back);
-  connection_.close();
+  connection_->close();
   return report(talk.first_flaw(), {});
 }
 

@@ -1,4 +1,5 @@
-// An output module that speaks Modbus TCP, on a connection that nothing else uses.
+// An output module that speaks Modbus. On TCP it has a connection that nothing else uses; on a serial line that it shares
+// with instruments its exchange goes first, and waits at most for one running request.
 //
 // One exchange reads the coils back, writes the image and reads the read-backs. What takes something away is written before
 // anything is read, and so is the first image of all; where a permit is wanted beside it, that part alone is written first,
@@ -14,6 +15,7 @@
 //   master wrote. It stays off until the permit is no longer wanted; until then it is reported as written on and read off.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -24,7 +26,7 @@ namespace standfast {
 
 class ModbusOutputs final : public OutputModule {
  public:
-  ModbusOutputs(const ModbusTcp& where, OutputModuleStatement statement, const Clock& clock);
+  ModbusOutputs(std::unique_ptr<ModbusConnection> connection, OutputModuleStatement statement, const Clock& clock);
   // The flaw is the first that came up. A read-back without a discrete input stands in the report only where the coil was
   // found different from what had been written, by somebody else's hand.
   [[nodiscard]] OutputReport exchange(const OutputImage& image, Instant deadline) override;
@@ -48,7 +50,7 @@ class ModbusOutputs final : public OutputModule {
 
   OutputModuleStatement statement_;  // Outputs in the order of their kinds.
   const Clock& clock_;
-  ModbusTcpConnection connection_;
+  std::unique_ptr<ModbusConnection> connection_;
   std::vector<Run> coil_runs_, input_runs_;
   OutputImage stated_;     // Outputs that the rig has; any other is never written.
   OutputImage written_;    // Confirmed by the module.

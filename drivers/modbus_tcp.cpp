@@ -1,34 +1,18 @@
 #include "drivers/modbus_tcp.hpp"
 
 #include <arpa/inet.h>
-#include <fcntl.h>
 #include <modbus/modbus.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
 #include <poll.h>
 #include <sys/socket.h>
-#include <unistd.h>
 
-#include <algorithm>
 #include <cerrno>
 #include <cstring>
 
 namespace standfast {
 
 namespace {
-
-constexpr Duration shortest_pause = milliseconds(100), longest_pause = seconds(1);
-
-// libmodbus waits for its connection with select(), which writes beyond its set for a descriptor from 1024 on. The margin
-// is for descriptors that other threads open in between.
-constexpr int most_descriptors = FD_SETSIZE, descriptor_margin = 64;
-
-bool descriptors_low_enough() {
-  const int next = ::open("/dev/null", O_RDONLY | O_CLOEXEC);
-  if (next < 0) return false;
-  ::close(next);
-  return next < most_descriptors - descriptor_margin;
-}
 
 bool set_option(int socket, int level, int name, int value) {
   return ::setsockopt(socket, level, name, &value, sizeof value) == 0;
@@ -63,8 +47,6 @@ modbus_t* new_context(const ModbusTcp& where) {
   return modbus_new_tcp_pi(where.host.c_str(), std::to_string(where.port).c_str());
 }
 
-bool would_block(int error) { return error == EAGAIN || error == EWOULDBLOCK || error == EINTR; }
-
 }  // namespace
 
 bool is_ip_literal(const std::string& host) { return is_of_family(AF_INET, host) || is_of_family(AF_INET6, host); }
@@ -85,44 +67,26 @@ void ModbusTcpConnection::close() {
   socket_ = -1;
 }
 
-void ModbusTcpConnection::pause_after_failure() {
-  pause_ = std::clamp(pause_ * 2, shortest_pause, longest_pause);
-  next_attempt_ = clock_.now() + pause_;
-}
-
 bool ModbusTcpConnection::connect(Instant deadline) {
   if (connected()) return true;
   const Instant now = clock_.now();
   const std::int64_t left_us = (deadline - now).ns / 1000;
-  if (now < next_attempt_ || left_us <= 0) return false;
+  if (!pause_.over(now) || left_us <= 0) return false;
   modbus_set_response_timeout(context_.get(), static_cast<std::uint32_t>(left_us / 1'000'000),
                               static_cast<std::uint32_t>(left_us % 1'000'000));
   // Judged by the return value alone: after a time-out libmodbus leaves errno as it was.
   if (!descriptors_low_enough() || modbus_connect(context_.get()) != 0) {
-    pause_after_failure();
+    pause_.failed(clock_.now());
     return false;
   }
   socket_ = modbus_get_socket(context_.get());
   if (socket_ < 0 || socket_ >= most_descriptors || met_itself(socket_) || !set_options(socket_)) {
     close();
-    pause_after_failure();
+    pause_.failed(clock_.now());
     return false;
   }
-  pause_ = {};
+  pause_.succeeded();
   return true;
-}
-
-// True if the socket is ready, or broken, which the next call on it says. Waits in pieces by our own clock, for the
-// kernel's wait does not count through suspend.
-bool ModbusTcpConnection::ready(short for_what, Instant deadline) const {
-  for (;;) {
-    const Duration left = deadline - clock_.now();
-    if (left.ns <= 0) return false;
-    pollfd wait{socket_, for_what, 0};
-    const timespec time{left.ns / 1'000'000'000, left.ns % 1'000'000'000};
-    const int count = ::ppoll(&wait, 1, &time, nullptr);
-    if (count > 0 || (count < 0 && errno != EINTR)) return true;
-  }
 }
 
 // Nothing may lie in the socket before a request.
@@ -138,35 +102,35 @@ Flaw ModbusTcpConnection::send(std::span<const std::uint8_t> frame, Instant dead
     const ssize_t size = ::send(socket_, frame.data(), frame.size(), MSG_DONTWAIT | MSG_NOSIGNAL);
     if (size >= 0) frame = frame.subspan(static_cast<std::size_t>(size));
     else if (!would_block(errno)) return Flaw::not_connected;
-    else if (!ready(POLLOUT, deadline)) return Flaw::no_answer;
+    else if (!wait_ready(socket_, POLLOUT, deadline, clock_)) return Flaw::no_answer;
   }
   return Flaw::none;
 }
 
-ModbusTcpConnection::Answer ModbusTcpConnection::receive(std::span<const std::uint8_t> request, Instant deadline) {
+ModbusConnection::Answer ModbusTcpConnection::receive(std::span<const std::uint8_t> sent, Instant deadline) {
   std::size_t have = 0;
-  while (ready(POLLIN, deadline)) {
+  while (wait_ready(socket_, POLLIN, deadline, clock_)) {
     const ssize_t size = ::recv(socket_, buffer_.data() + have, buffer_.size() - have, MSG_DONTWAIT);
     if (size < 0 && would_block(errno)) continue;
     if (size <= 0) return {have == 0 ? Flaw::not_connected : Flaw::malformed, {}};
     have += static_cast<std::size_t>(size);
     const std::span<const std::uint8_t> received{buffer_.data(), have};
-    const std::optional<Flaw> flaw = judge_answer(request, received);
+    const std::optional<Flaw> flaw = judge_tcp_answer(sent, received);
     if (!flaw) continue;
     if (*flaw != Flaw::none) return {*flaw, {}};
     if (clock_.now() > deadline) return {Flaw::no_answer, {}};
-    return {Flaw::none, received};
+    return {Flaw::none, pdu_of_tcp(received)};
   }
   return {have == 0 ? Flaw::no_answer : Flaw::malformed, {}};
 }
 
-ModbusTcpConnection::Answer ModbusTcpConnection::ask(ModbusRequest& request, Instant deadline) {
+ModbusConnection::Answer ModbusTcpConnection::ask(const ModbusRequest& request, Instant deadline) {
   ENSURE(connected());
-  request.set_transaction(++transaction_);
+  const ModbusFrame frame = tcp_frame(request, ++transaction_);
   Answer answer{unread(), {}};
   if (answer.flaw != Flaw::none) answer.asked = false;
-  else if (answer.flaw = send(request.frame(), deadline); answer.flaw == Flaw::none)
-    answer = receive(request.frame(), deadline);
+  else if (answer.flaw = send(frame.view(), deadline); answer.flaw == Flaw::none)
+    answer = receive(frame.view(), deadline);
   if (answer.flaw != Flaw::none && !is_exception(answer.flaw)) close();
   return answer;
 }

@@ -12,8 +12,9 @@
 #include <span>
 #include <string>
 
-#include "drivers/driver.hpp"
-#include "drivers/modbus_codec.hpp"
+#include "drivers/descriptors.hpp"
+#include "drivers/modbus_connection.hpp"
+#include "drivers/modbus_tcp_frame.hpp"
 
 struct _modbus;  // libmodbus's context.
 
@@ -22,36 +23,27 @@ namespace standfast {
 // IPv4 or IPv6; a name is none, for a look-up has no time limit.
 [[nodiscard]] bool is_ip_literal(const std::string& host);
 
-class ModbusTcpConnection {
+class ModbusTcpConnection final : public ModbusConnection {
  public:
   // The host is an IP literal; `clock` outlives the connection.
   ModbusTcpConnection(const ModbusTcp& where, const Clock& clock);
-  ~ModbusTcpConnection();
+  ~ModbusTcpConnection() override;
   ModbusTcpConnection(const ModbusTcpConnection&) = delete;
   ModbusTcpConnection& operator=(const ModbusTcpConnection&) = delete;
 
-  // True if there is a connection when it returns. After a failed attempt the next one is made only after a pause, which
-  // grows from 0.1 s to 1 s; until then this is false at once.
-  [[nodiscard]] bool connect(Instant deadline);
-  [[nodiscard]] bool connected() const { return socket_ >= 0; }
-  void close();
+  [[nodiscard]] bool connect(Instant deadline) override;
+  [[nodiscard]] bool connected() const override { return socket_ >= 0; }
+  void close() override;
 
-  struct Answer {
-    Flaw flaw{Flaw::none};
-    std::span<const std::uint8_t> frame;  // Empty with a flaw. Good until the next call.
-    bool asked{true};                     // False where the connection was found unfit before anything was sent.
-  };
-  // Numbers the request, sends it and waits: an answer that is not whole by `deadline` is none. Needs a connection, and
-  // after any flaw but an exception has closed it: not_connected (the other side hung up), no_answer (silence), malformed
-  // (part of an answer, or bytes that nobody asked for).
-  [[nodiscard]] Answer ask(ModbusRequest& request, Instant deadline);
+  // Numbers the request, sends it and waits. After any flaw but an exception the connection is closed: not_connected (the
+  // other side hung up), no_answer (silence), malformed (part of an answer, or bytes that nobody asked for). Not `asked`
+  // where it was found unfit before anything was sent.
+  [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override;
 
  private:
   [[nodiscard]] Flaw unread() const;
   [[nodiscard]] Flaw send(std::span<const std::uint8_t> frame, Instant deadline) const;
-  [[nodiscard]] Answer receive(std::span<const std::uint8_t> request, Instant deadline);
-  [[nodiscard]] bool ready(short for_what, Instant deadline) const;
-  void pause_after_failure();
+  [[nodiscard]] Answer receive(std::span<const std::uint8_t> sent, Instant deadline);
 
   struct FreeContext {
     void operator()(_modbus* context) const;
@@ -60,8 +52,7 @@ class ModbusTcpConnection {
   const Clock& clock_;
   int socket_{-1};
   std::uint16_t transaction_{0};
-  Duration pause_{};
-  Instant next_attempt_{};
+  RetryPause pause_;
   std::array<std::uint8_t, modbus_longest_frame + 1> buffer_{};  // One more, so that too much is seen.
 };
 

@@ -4,7 +4,7 @@
 #include <span>
 #include <vector>
 
-#include "drivers/modbus_tcp.hpp"
+#include "drivers/modbus_connection.hpp"
 
 namespace standfast {
 
@@ -19,10 +19,13 @@ std::vector<Run> runs_of(std::vector<int> addresses);
 
 class ModuleTalk {
  public:
-  ModuleTalk(ModbusTcpConnection& connection, int unit_id, Instant deadline)
-      : connection_{connection}, unit_id_{unit_id}, deadline_{deadline} {}
+  // Keeps others off the wire while it lives.
+  ModuleTalk(ModbusConnection& connection, int unit_id, Instant deadline);
+  ~ModuleTalk();
+  ModuleTalk(const ModuleTalk&) = delete;
+  ModuleTalk& operator=(const ModuleTalk&) = delete;
 
-  // The frame of a right answer, good until the next request; empty where there was none. A flaw is noted; once the
+  // Function and data of a right answer, good until the next request; empty where there was none. A flaw is noted; once the
   // connection is gone nothing more is asked.
   std::span<const std::uint8_t> read(Table table, Run run);
   // The same, but a refusal by the module is an answer of its kind and not noted.
@@ -33,12 +36,13 @@ class ModuleTalk {
   Flaw first_flaw() const { return flaw_; }
 
  private:
-  ModbusTcpConnection::Answer ask(ModbusRequest request);
+  ModbusConnection::Answer ask(const ModbusRequest& request);
   void note(Flaw flaw) { flaw_ = flaw_ == Flaw::none ? flaw : flaw_; }
 
-  ModbusTcpConnection& connection_;
+  ModbusConnection& connection_;
   int unit_id_;
   Instant deadline_;
+  bool may_talk_;
   Flaw flaw_{Flaw::none};
 };
 

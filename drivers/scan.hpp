@@ -17,13 +17,17 @@ enum class Flaw : std::uint8_t {
   no_answer,        // nothing within the time-out
   late,             // an answer that belongs to an earlier request
   foreign,          // wrong unit, protocol, function or transaction
-  malformed,        // wrong length, garbage behind, checksum
+  malformed,        // wrong length, garbage behind
   exception_refused,   // Modbus exceptions 1, 2, 3: wrong function, address or quantity: a fault of the rig file
   exception_failed,    // exception 4 and unknown codes: the instrument says it failed
   exception_busy,      // exceptions 5, 6
   exception_gateway,   // exceptions 10, 11
+  garbled,             // a wrong checksum, or bytes that are no frame and no line: noise, or another baud rate or parity
+  wrong_instrument,    // its identity is not what rig.yaml states
+  line_in_use,         // another program holds the serial line
+  line_changed,        // another program changed the settings of the serial line; they have been set back
 };
-inline constexpr int flaw_count = 10;
+inline constexpr int flaw_count = 14;
 
 using Words = std::vector<std::uint16_t>;
 using Bits = std::vector<std::uint8_t>;  // Each 0 or 1.

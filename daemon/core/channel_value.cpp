@@ -111,6 +111,10 @@ Cause cause_of(Flaw flaw) {
     case Flaw::exception_failed: return Cause::exception_failed;
     case Flaw::exception_busy: return Cause::exception_busy;
     case Flaw::exception_gateway: return Cause::exception_gateway;
+    case Flaw::garbled: return Cause::garbled_answer;
+    case Flaw::wrong_instrument: return Cause::wrong_instrument;
+    case Flaw::line_in_use: return Cause::line_in_use;
+    case Flaw::line_changed: return Cause::line_changed;
   }
   return Cause::stale;
 }
@@ -127,7 +131,8 @@ void lose_number(ChannelState& state, Cause cause) {
 void take_flaw(ChannelState& state, Flaw flaw) {
   ++state.lost;
   state.flaw = flaw;
-  const bool says_there_is_none = flaw == Flaw::exception_refused || flaw == Flaw::exception_failed;
+  const bool says_there_is_none = flaw == Flaw::exception_refused || flaw == Flaw::exception_failed ||
+                                   flaw == Flaw::wrong_instrument;
   if (says_there_is_none || !state.stale_at) lose_number(state, cause_of(flaw));
 }
 

@@ -49,11 +49,11 @@ bool BusThread::wait_until(Instant due) {
 }
 
 void BusThread::run() {
-  while (wait_until(schedule_.next().at)) {
+  while (wait_until(std::max(schedule_.next().at, parts_.driver->free_at()))) {
     progress_.fetch_add(1);
     const auto due = schedule_.next();
     const Instant now = clock_.now();
-    if (due.at > now) continue;
+    if (due.at > now || parts_.driver->free_at() > now) continue;
     Scan scan = parts_.driver->ask(parts_.ids[due.block], parts_.blocks[due.block], now + parts_.timeout);
     schedule_.asked(due.block, scan.taken_at);
     inbox_.add_scan(std::move(scan));

@@ -22,8 +22,11 @@ BusThread::Parts blocks_of(const Job& job, BusId bus) {
 }  // namespace
 
 WireMakers real_wires(const Clock& clock) {
-  return {[&clock](const Bus& bus) { return make_driver(bus, clock); },
-          [&clock](const OutputModuleStatement& module, const Bus& bus) { return make_output_module(module, bus, clock); }};
+  auto lines = std::make_shared<SharedLines>();
+  return {[&clock, lines](const Bus& bus) { return make_driver(bus, clock, *lines); },
+          [&clock, lines](const OutputModuleStatement& module, const Bus& bus) {
+            return make_output_module(module, bus, clock, *lines);
+          }};
 }
 
 Wires::Wires(const Job& job, const WireMakers& makers, const Clock& clock, Inbox& inbox) {

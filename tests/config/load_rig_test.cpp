@@ -77,12 +77,19 @@ TEST_CASE("each kind of wire has its settings") {
   REQUIRE(rig.buses.size() == 4);
   CHECK(std::get<ModbusTcp>(rig.buses[0].wire).host == "fd00::20");
   CHECK(std::get<ModbusRtu>(rig.buses[1].wire).slowest_answer == milliseconds(80));
+  CHECK(std::get<ModbusRtu>(rig.buses[1].wire).serial.rs485 == Rs485::kernel);
+  CHECK(rig.buses[1].units == std::vector<UnitStatement>{{2, seconds(1), std::nullopt},
+                                                         {247, milliseconds(800), UnitIdentity{Table::holding_register, 100, 4711}}});
+  CHECK(rig.buses[0].units ==
+        std::vector<UnitStatement>{{255, std::nullopt, UnitIdentity{Table::input_register, 65535, 0}}});
   CHECK(std::get<ModbusRtu>(rig.buses[1].wire).serial.parity == Parity::even);
   const auto& dial = std::get<SerialLines>(rig.buses[2].wire);
   CHECK(dial.ask == "?\r");
   CHECK(dial.checksum == Checksum::xor8);
   CHECK(dial.overload_words == std::vector<std::string>{"OL", "-----"});
+  CHECK(dial.decimal == DecimalMark::point);
   CHECK(std::get<SerialLines>(rig.buses[3].wire).ask.empty());
+  CHECK(std::get<SerialLines>(rig.buses[3].wire).decimal == DecimalMark::comma);
   CHECK(rig.buses[3].timeout == milliseconds(200));
   CHECK(channel(rig, "D2").address.start == 0);
   CHECK(channel(rig, "D3").address.start == 1);

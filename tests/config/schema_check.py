@@ -31,8 +31,15 @@ def kind_of(path):
     return "rig" if path.name.startswith("rig") or ".rig." in path.name else "stages"
 
 
+def with_words_for_keys(node):
+    """A key is a word in JSON, whatever it looks like: the schema of an editor sees unit ids so."""
+    if isinstance(node, dict):
+        return {str(key): with_words_for_keys(value) for key, value in node.items()}
+    return [with_words_for_keys(item) for item in node] if isinstance(node, list) else node
+
+
 def read(path):
-    return yaml.load(path.read_text(encoding="utf-8"), CoreLoader)
+    return with_words_for_keys(yaml.load(path.read_text(encoding="utf-8"), CoreLoader))
 
 
 def main(root):

@@ -7,10 +7,12 @@
 using Made = standfast::Result<std::unique_ptr<standfast::OutputModule>, std::string>;
 
 extern "C++" {
-Made real_make(const standfast::OutputModuleStatement&, const standfast::Bus&, const standfast::Clock&)
-    __asm__("__real__ZN9standfast18make_output_moduleB5cxx11ERKNS_21OutputModuleStatementERKNS_3BusERKNS_5ClockE");
-Made wrapped_make(const standfast::OutputModuleStatement&, const standfast::Bus&, const standfast::Clock&)
-    __asm__("__wrap__ZN9standfast18make_output_moduleB5cxx11ERKNS_21OutputModuleStatementERKNS_3BusERKNS_5ClockE");
+Made real_make(const standfast::OutputModuleStatement&, const standfast::Bus&, const standfast::Clock&,
+               standfast::SharedLines&)
+    __asm__("__real__ZN9standfast18make_output_moduleB5cxx11ERKNS_21OutputModuleStatementERKNS_3BusERKNS_5ClockERNS_11SharedLinesE");
+Made wrapped_make(const standfast::OutputModuleStatement&, const standfast::Bus&, const standfast::Clock&,
+               standfast::SharedLines&)
+    __asm__("__wrap__ZN9standfast18make_output_moduleB5cxx11ERKNS_21OutputModuleStatementERKNS_3BusERKNS_5ClockERNS_11SharedLinesE");
 }
 
 namespace {
@@ -31,8 +33,9 @@ class WithoutPermit : public standfast::OutputModule {
 
 }  // namespace
 
-Made wrapped_make(const standfast::OutputModuleStatement& statement, const standfast::Bus& bus, const standfast::Clock& clock) {
-  Made real = real_make(statement, bus, clock);
+Made wrapped_make(const standfast::OutputModuleStatement& statement, const standfast::Bus& bus, const standfast::Clock& clock,
+                  standfast::SharedLines& lines) {
+  Made real = real_make(statement, bus, clock, lines);
   if (!real) return real;
   return std::unique_ptr<standfast::OutputModule>{std::make_unique<WithoutPermit>(std::move(*real))};
 }

@@ -7,7 +7,7 @@
 
 #include <memory>
 
-#include "drivers/modbus_codec.hpp"
+#include "drivers/modbus_tcp_frame.hpp"
 
 using namespace standfast;
 
@@ -18,6 +18,8 @@ using FrameBytes = std::vector<std::uint8_t>;
 struct Question {
   ModbusRequest request;
   int data_bytes{0};  // Of the right answer to a read; 0 for a write.
+  std::uint16_t transaction{1};
+  ModbusFrame sent() const { return tcp_frame(request, transaction); }
 };
 
 Question any_question() {
@@ -35,12 +37,13 @@ Question any_question() {
     case 6: question = {write_coils(at, Bits(static_cast<std::size_t>(bits), 1)), 0}; break;
     default: question = {write_registers(in(Table::holding_register), Words(static_cast<std::size_t>(words), 7)), 0};
   }
-  question.request.set_transaction(*rc::gen::arbitrary<std::uint16_t>());
+  question.transaction = *rc::gen::arbitrary<std::uint16_t>();
   return question;
 }
 
 FrameBytes right_answer(const Question& question) {
-  const auto asked = question.request.frame();
+  const ModbusFrame sent = question.sent();
+  const auto asked = sent.view();
   FrameBytes answer(asked.begin(), asked.begin() + 8);
   if (question.data_bytes == 0) {
     answer.insert(answer.end(), asked.begin() + 8, asked.begin() + 12);
@@ -83,7 +86,10 @@ class LibmodbusOnPaper {
   int ends_[2]{};
 };
 
-FrameBytes frame_of(const ModbusRequest& request) { return {request.frame().begin(), request.frame().end()}; }
+FrameBytes frame_of(const ModbusRequest& request) {
+  const ModbusFrame frame = tcp_frame(request, 1);
+  return {frame.view().begin(), frame.view().end()};
+}
 
 }  // namespace
 
@@ -92,8 +98,8 @@ TEST_CASE("the right answer is taken, and no beginning of it is judged early", "
     const Question question = any_question();
     const FrameBytes answer = right_answer(question);
     for (std::size_t size = 0; size < answer.size(); ++size)
-      RC_ASSERT(judge_answer(question.request.frame(), std::span{answer}.first(size)) == std::nullopt);
-    RC_ASSERT(judge_answer(question.request.frame(), answer) == Flaw::none);
+      RC_ASSERT(judge_tcp_answer(question.sent().view(), std::span{answer}.first(size)) == std::nullopt);
+    RC_ASSERT(judge_tcp_answer(question.sent().view(), answer) == Flaw::none);
   }));
 }
 
@@ -104,7 +110,7 @@ TEST_CASE("an answer with one byte changed outside its data is never taken", "[p
     const std::size_t fixed = question.data_bytes == 0 ? answer.size() : 9;
     const std::size_t place = *rc::gen::inRange<std::size_t>(0, fixed);
     answer[place] = static_cast<std::uint8_t>(answer[place] ^ *rc::gen::inRange(1, 256));
-    RC_ASSERT(judge_answer(question.request.frame(), answer) != Flaw::none);
+    RC_ASSERT(judge_tcp_answer(question.sent().view(), answer) != Flaw::none);
   }));
 }
 
@@ -114,14 +120,15 @@ TEST_CASE("an answer with bytes behind it is never taken", "[property][fault-6]"
     FrameBytes answer = right_answer(question);
     const auto tail = *rc::gen::nonEmpty<FrameBytes>();
     answer.insert(answer.end(), tail.begin(), tail.end());
-    RC_ASSERT(judge_answer(question.request.frame(), answer) == Flaw::malformed);
+    RC_ASSERT(judge_tcp_answer(question.sent().view(), answer) == Flaw::malformed);
   }));
 }
 
 TEST_CASE("random bytes are never taken, unless they are the right answer", "[property][fault-4]") {
   REQUIRE(rc::check([] {
     const Question question = any_question();
-    const auto asked = question.request.frame();
+    const ModbusFrame sent = question.sent();
+    const auto asked = sent.view();
     auto bytes = *rc::gen::arbitrary<FrameBytes>();
     // Most of the time with a beginning that is right, for purely random bytes die at the first field.
     const std::size_t right = std::min(*rc::gen::inRange<std::size_t>(0, 10), bytes.size());
@@ -130,7 +137,7 @@ TEST_CASE("random bytes are never taken, unless they are the right answer", "[pr
     const bool exact = bytes.size() == answer.size() && std::equal(bytes.begin(), bytes.begin() + 8, answer.begin()) &&
                        (question.data_bytes == 0 ? std::equal(bytes.begin(), bytes.end(), answer.begin())
                                                  : bytes[8] == question.data_bytes);
-    RC_ASSERT((judge_answer(asked, bytes) == Flaw::none) == exact);
+    RC_ASSERT((judge_tcp_answer(asked, bytes) == Flaw::none) == exact);
   }));
 }
 
@@ -142,7 +149,7 @@ TEST_CASE("an answer to an earlier request is late, to one never asked it is for
     const int number = ((answer[0] << 8 | answer[1]) - behind) & 0xFFFF;
     answer[0] = static_cast<std::uint8_t>(number >> 8);
     answer[1] = static_cast<std::uint8_t>(number);
-    RC_ASSERT(judge_answer(question.request.frame(), answer) == (behind < 32768 ? Flaw::late : Flaw::foreign));
+    RC_ASSERT(judge_tcp_answer(question.sent().view(), answer) == (behind < 32768 ? Flaw::late : Flaw::foreign));
   }));
 }
 
@@ -152,8 +159,7 @@ TEST_CASE("libmodbus asks for registers and bits with the same bytes and reads t
     const Address from{*rc::gen::inRange(1, 248), static_cast<Table>(*rc::gen::inRange(0, 4)), *rc::gen::inRange(0, 60000)};
     const bool bits = from.table == Table::coil || from.table == Table::discrete_input;
     const int count = *rc::gen::inRange(1, bits ? 2001 : 126);
-    Question question{read_request(from, count), bits ? (count + 7) / 8 : 2 * count};
-    question.request.set_transaction(1);
+    const Question question{read_request(from, count), bits ? (count + 7) / 8 : 2 * count};
     const FrameBytes answer = right_answer(question);
     modbus_t* context = libmodbus(from.unit_id, answer);
     Words words(static_cast<std::size_t>(count));
@@ -167,8 +173,8 @@ TEST_CASE("libmodbus asks for registers and bits with the same bytes and reads t
     }
     RC_ASSERT(read == count);
     RC_ASSERT(libmodbus.asked() == frame_of(question.request));
-    if (bits) RC_ASSERT(bits_in(answer, count) == read_bits);
-    else RC_ASSERT(words_in(answer) == words);
+    if (bits) RC_ASSERT(bits_in(pdu_of_tcp(answer), count) == read_bits);
+    else RC_ASSERT(words_in(pdu_of_tcp(answer)) == words);
   }));
 }
 
@@ -180,11 +186,10 @@ TEST_CASE("libmodbus writes coils and registers with the same bytes", "[property
     const auto words = *rc::gen::container<Words>(*rc::gen::inRange<std::size_t>(1, 124), rc::gen::arbitrary<std::uint16_t>());
     const auto bits = *rc::gen::container<Bits>(*rc::gen::inRange<std::size_t>(1, 1969), rc::gen::inRange<std::uint8_t>(0, 2));
     const int kind = *rc::gen::inRange(0, 4);
-    ModbusRequest request = kind == 0   ? write_coil(coil, bits[0] != 0)
+    const ModbusRequest request = kind == 0   ? write_coil(coil, bits[0] != 0)
                             : kind == 1 ? write_register(holding, words[0])
                             : kind == 2 ? write_coils(coil, bits)
                                         : write_registers(holding, words);
-    request.set_transaction(1);
     modbus_t* context = libmodbus(unit, right_answer({request, 0}));
     const int count = static_cast<int>(kind == 2 ? bits.size() : kind == 3 ? words.size() : 1);
     const int written = kind == 0   ? modbus_write_bit(context, start, bits[0])

@@ -1,13 +1,11 @@
 // Getting a connection, or not: refused, deaf, too many descriptors. No test waits for a time.
 #include <catch2/catch.hpp>
-#include <fcntl.h>
-#include <sys/resource.h>
-#include <unistd.h>
 
 #include "drivers/boot_clock.hpp"
 #include "drivers/make_driver.hpp"
 #include "drivers/modbus_tcp.hpp"
 #include "tests/support/hand_clock.hpp"
+#include "tests/support/many_open_files.hpp"
 #include "tests/support/scripted_peer.hpp"
 
 using namespace standfast;
@@ -26,27 +24,6 @@ Block one_register() {
   block.start = 10;
   return block;
 }
-
-class ManyOpenFiles {  // So many that the next descriptor is beyond what select() can hold.
- public:
-  explicit ManyOpenFiles(std::size_t count) {
-    getrlimit(RLIMIT_NOFILE, &before_);
-    rlimit more = before_;
-    more.rlim_cur = std::max<rlim_t>(more.rlim_cur, count + 100);
-    REQUIRE(more.rlim_cur <= before_.rlim_max);
-    REQUIRE(setrlimit(RLIMIT_NOFILE, &more) == 0);
-    while (files_.size() < count) files_.push_back(open("/dev/null", O_RDONLY | O_CLOEXEC));
-    REQUIRE(files_.back() >= 1024);
-  }
-  ~ManyOpenFiles() {
-    for (const int file : files_) close(file);
-    setrlimit(RLIMIT_NOFILE, &before_);
-  }
-
- private:
-  rlimit before_{};
-  std::vector<int> files_;
-};
 
 }  // namespace
 
@@ -91,8 +68,9 @@ TEST_CASE("after a connection the pauses begin again", "[fault-12]") {
 
 TEST_CASE("an instrument that is gone is not connected, and one without time left is not tried", "[fault-12]") {
   HandClock clock;
+  SharedLines lines;
   auto peer = std::make_unique<ScriptedPeer>();
-  const auto driver = std::move(make_driver(tcp_bus(peer->address()), clock).value());
+  const auto driver = std::move(make_driver(tcp_bus(peer->address()), clock, lines).value());
   const auto ask = [&] { return driver->ask(BlockId{0}, one_register(), clock.now() + seconds(1)); };
   REQUIRE(ask().flaw == Flaw::none);
   peer.reset();
@@ -131,29 +109,21 @@ TEST_CASE("an instrument is read over IPv6", "[ipv6]") {
     return;
   }
   HandClock clock;
+  SharedLines lines;
   const ScriptedPeer peer{{}, "::1"};
-  const auto driver = std::move(make_driver(tcp_bus(peer.address()), clock).value());
+  const auto driver = std::move(make_driver(tcp_bus(peer.address()), clock, lines).value());
   CHECK(driver->ask(BlockId{0}, one_register(), clock.now() + seconds(1)).flaw == Flaw::none);
 }
 
 TEST_CASE("a name instead of an address is refused with a sentence", "[fault-13]") {
   const BootClock clock;
+  SharedLines lines;
   for (const char* host : {"gauge-3.example", "localhost", "", "::1%lo", "300.1.1.1", "127.1", "127.0.0.1 "}) {
-    const auto driver = make_driver(tcp_bus({host, 502}), clock);
+    const auto driver = make_driver(tcp_bus({host, 502}), clock, lines);
     REQUIRE_FALSE(driver);
     CHECK(driver.error() == "host '" + std::string{host} + "' is not an IP address such as 192.0.2.10; names are not looked up");
   }
-  for (const char* host : {"192.0.2.10", "2001:db8::10"}) CHECK(make_driver(tcp_bus({host, 502}), clock));
-}
-
-TEST_CASE("serial wires are not in this version, and the answer says so") {
-  const BootClock clock;
-  Bus bus = tcp_bus({});
-  bus.wire = ModbusRtu{};
-  CHECK(make_driver(bus, clock).error() == "modbus_rtu is not in this version; only modbus_tcp is");
-  CHECK(make_output_module({}, bus, clock).error() == "modbus_rtu is not in this version; only modbus_tcp is");
-  bus.wire = SerialLines{};
-  CHECK(make_driver(bus, clock).error() == "serial_lines is not in this version; only modbus_tcp is");
+  for (const char* host : {"192.0.2.10", "2001:db8::10"}) CHECK(make_driver(tcp_bus({host, 502}), clock, lines));
 }
 
 TEST_CASE("the clock of decisions never goes back, and the wall says a year of our time") {

@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "drivers/modbus_bus.hpp"
+#include "drivers/modbus_tcp.hpp"
 #include "tests/support/hand_clock.hpp"
 #include "tests/support/scripted_peer.hpp"
 
@@ -27,7 +28,7 @@ Block registers(int start, int count = 2) {
 struct Bench {
   HandClock clock;
   ScriptedPeer peer;
-  ModbusBus bus{peer.address(), clock};
+  ModbusBus bus{std::make_unique<ModbusTcpConnection>(peer.address(), clock), clock};
 
   explicit Bench(std::vector<ScriptedPeer::Behaviour> script = {}) : peer{std::move(script)} {}
   Scan ask(const Block& block) { return bus.ask(BlockId{3}, block, clock.now() + patience); }

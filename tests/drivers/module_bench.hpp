@@ -8,11 +8,11 @@
 #include <vector>
 
 #include "drivers/modbus_outputs.hpp"
+#include "drivers/modbus_tcp.hpp"
 #include "tests/support/hand_clock.hpp"
 #include "tests/support/scripted_peer.hpp"
 
 namespace standfast::module_bench {
-
 
 inline constexpr int unit = 9, watchdog_register = 40, safe_register = 50, power_on_register = 60;
 inline constexpr OutputKind raise = OutputKind::raise_permit, stop = OutputKind::stop_relay, sounder = OutputKind::sounder;
@@ -66,7 +66,8 @@ struct Bench {
   ScriptedPeer peer;
   ModbusOutputs outputs;
 
-  explicit Bench(const OutputModuleStatement& statement = module_statement()) : outputs{peer.address(), statement, clock} {
+  explicit Bench(const OutputModuleStatement& statement = module_statement())
+      : outputs{std::make_unique<ModbusTcpConnection>(peer.address(), clock), statement, clock} {
     peer.change(as_stated);
   }
   OutputReport exchange(const OutputImage& wanted) { return outputs.exchange(wanted, clock.now() + milliseconds(200)); }

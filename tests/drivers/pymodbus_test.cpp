@@ -34,8 +34,9 @@ class PymodbusServer {
 
 struct Outside {
   BootClock clock;
+  SharedLines lines;
   PymodbusServer server;
-  std::unique_ptr<Driver> driver = std::move(make_driver(server.bus(), clock).value());
+  std::unique_ptr<Driver> driver = std::move(make_driver(server.bus(), clock, lines).value());
 
   Scan read(Table table, int start, int count) { return read_of_unit(1, table, start, count, seconds(20)); }
   Scan read_of_unit(int unit_id, Table table, int start, int count, Duration patience) {
@@ -134,7 +135,7 @@ TEST_CASE("coils are written in another program's server and read back from it",
   statement.outputs[0].readback = 4;
   statement.watchdog_register = 0;
   statement.watchdog_unit = milliseconds(100);
-  const auto module = std::move(make_output_module(statement, outside.server.bus(), outside.clock).value());
+  const auto module = std::move(make_output_module(statement, outside.server.bus(), outside.clock, outside.lines).value());
   OutputImage wanted;
   wanted[OutputKind::stop_relay] = wanted[OutputKind::heartbeat] = true;
   OutputReport report = module->exchange(wanted, outside.clock.now() + seconds(20));

@@ -14,6 +14,7 @@ using namespace standfast::rig;
 namespace {
 
 const BootClock boot_clock;
+SharedLines shared_lines;
 
 std::unique_ptr<RigServer> standing() {
   ServerOptions options;
@@ -37,7 +38,7 @@ Instant late() { return boot_clock.now() + minutes(1); }
 TEST_CASE("every block of the poll plan is answered with the words that the instruments show") {
   auto server = standing();
   const Rig rig = grain_store_rig();
-  auto driver = make_driver(bus_of(*server), boot_clock);
+  auto driver = make_driver(bus_of(*server), boot_clock, shared_lines);
   REQUIRE(driver);
   const PollPlan plan = poll_plan(rig);
   REQUIRE_FALSE(plan.blocks.empty());
@@ -56,7 +57,7 @@ TEST_CASE("every block of the poll plan is answered with the words that the inst
 TEST_CASE("the driver of the outputs finds a simulated module with its watchdog, and closes its contacts") {
   auto server = standing();
   const Rig rig = grain_store_rig();
-  auto module = make_output_module(*rig.output_module, bus_of(*server), boot_clock);
+  auto module = make_output_module(*rig.output_module, bus_of(*server), boot_clock, shared_lines);
   REQUIRE(module);
   OutputImage image;
   image[OutputKind::stop_relay] = true;

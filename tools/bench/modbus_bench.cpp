@@ -21,6 +21,7 @@
 
 #include "drivers/boot_clock.hpp"
 #include "drivers/modbus_bus.hpp"
+#include "drivers/modbus_tcp.hpp"
 
 namespace {
 
@@ -88,7 +89,7 @@ void compare(const Clock& clock, std::uint16_t port, int count) {
   modbus_t* bare = modbus_new_tcp("127.0.0.1", port);
   if (modbus_connect(bare) != 0) give_up("libmodbus cannot connect");
   modbus_set_slave(bare, 1);
-  ModbusBus bus{{"127.0.0.1", port}, clock};
+  ModbusBus bus{std::make_unique<ModbusTcpConnection>(ModbusTcp{"127.0.0.1", port}, clock), clock};
   Block block;
   block.count = count;
   const auto ask_bare = [&] {

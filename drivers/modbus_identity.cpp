@@ -1,0 +1,33 @@
+#include "drivers/modbus_identity.hpp"
+
+#include <algorithm>
+
+namespace standfast {
+
+ModbusIdentity::ModbusIdentity(std::unique_ptr<ModbusConnection> inner, std::vector<UnitStatement> units)
+    : inner_{std::move(inner)}, units_{std::move(units)} {}
+
+bool ModbusIdentity::connect(Instant deadline) {
+  if (!inner_->connected()) known_.clear();
+  return inner_->connect(deadline);
+}
+
+ModbusConnection::Answer ModbusIdentity::identify(const UnitIdentity& identity, int unit_id, Instant deadline) {
+  Answer answer = inner_->ask(read_request({unit_id, identity.table, identity.address}, 1), deadline);
+  if (answer.flaw != Flaw::none) return answer;
+  if (words_in(answer.pdu).front() != identity.reads) return {Flaw::wrong_instrument, {}};
+  known_.insert(unit_id);
+  return answer;
+}
+
+ModbusConnection::Answer ModbusIdentity::ask(const ModbusRequest& request, Instant deadline) {
+  const auto unit = std::ranges::find(units_, request.unit_id(), &UnitStatement::unit_id);
+  const bool stated = unit != units_.end() && unit->identity;
+  if (stated && !known_.contains(unit->unit_id))
+    if (const Answer answer = identify(*unit->identity, unit->unit_id, deadline); answer.flaw != Flaw::none) return answer;
+  Answer answer = inner_->ask(request, deadline);
+  if (answer.flaw != Flaw::none && !is_exception(answer.flaw)) known_.erase(request.unit_id());
+  return answer;
+}
+
+}  // namespace standfast

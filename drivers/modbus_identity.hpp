@@ -1,0 +1,37 @@
+// A connection that trusts no unit before it has proved to be the instrument that rig.yaml names: two adapters swapped, or a
+// gauge of another make at the same address, are told and give no value.
+#pragma once
+
+#include <memory>
+#include <set>
+#include <vector>
+
+#include "drivers/modbus_connection.hpp"
+
+namespace standfast {
+
+class ModbusIdentity final : public ModbusConnection {
+ public:
+  ModbusIdentity(std::unique_ptr<ModbusConnection> inner, std::vector<UnitStatement> units);
+
+  // Of each unit with a stated identity that register is read before its first request after each connection, and again
+  // after any flaw of that unit but an exception. Another number there: `wrong_instrument`, and nothing else is asked of it.
+  [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override;
+
+  [[nodiscard]] bool connect(Instant deadline) override;
+  [[nodiscard]] bool connected() const override { return inner_->connected(); }
+  void close() override { inner_->close(); }
+  [[nodiscard]] Flaw refusal() const override { return inner_->refusal(); }
+  [[nodiscard]] bool begin_talk(Instant deadline) override { return inner_->begin_talk(deadline); }
+  void end_talk() override { inner_->end_talk(); }
+  [[nodiscard]] Instant free_at() const override { return inner_->free_at(); }
+
+ private:
+  [[nodiscard]] Answer identify(const UnitIdentity& identity, int unit_id, Instant deadline);
+
+  const std::unique_ptr<ModbusConnection> inner_;
+  const std::vector<UnitStatement> units_;
+  std::set<int> known_;  // On this connection.
+};
+
+}  // namespace standfast
