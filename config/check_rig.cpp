@@ -129,6 +129,7 @@ void check_rig(RigDraft& draft) {
   check_transducers(draft);
   check_reach(draft);
   check_buses(draft);
+  check_lines(draft);
 }
 
 }  // namespace standfast

@@ -37,6 +37,7 @@ class StagesCheck {
     for (const StageDraft& stage : draft_.stages) check_limits(stage, draft_);
     check_capacity();
     check_unused();
+    check_lines(draft_);
   }
 
  private:

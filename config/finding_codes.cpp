@@ -79,6 +79,8 @@ constexpr CodeEntry table[] = {
     {"E-line-pattern", loader, "an answer needs {value} in it, and as many as are asked for", "answer: 'D mm'"},
     {"E-output-module", loader, "the module's times do not fit each other", "watchdog at_most below two heartbeats"},
 
+    {"E-line-full", loader, "a serial line that is asked for more than it can carry", "20 polls of 2 registers every 100 ms at 9600 baud"},
+
     // The plan.
     {"E-column-load", loader, "low, expected and high must rise", "low: 1500 kN, expected: 1480 kN"},
     {"E-quantity", loader, "a quantity that is not in the dictionary, or with the wrong subjects", "of: weight J1"},
@@ -105,6 +107,8 @@ constexpr CodeEntry table[] = {
     {"W-transducer-shared", loader, "two jacks on one transducer are one piece of evidence", "J1 and J3 both on P1"},
     {"W-range-reach", loader, "a range that the raw number cannot reach", "range to 500 mm on 16 bits of 0.005 mm"},
     {"W-rated-reach", loader, "a jack whose rating lies above what its transducer can tell", "665 kN, transducer to 400 bar"},
+    {"W-line-full", loader, "a serial line that is asked for more than 80 % of what it can carry", "20 polls every 200 ms at 19200 baud"},
+    {"W-line-outputs", loader, "outputs that give up before a shared serial line is theirs", "slowest_answer 800 ms, timeout 200 ms"},
     {"W-readback", loader, "an output that nobody reads back", "raise_permit without readback"},
     {"W-module-unproved", loader, "no permit is given until the module's watchdog and power-on values are stated", "no watchdog"},
     {"W-no-outputs", loader, "a rig without an output module can watch, and permits nothing", "no output_module"},

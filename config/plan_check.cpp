@@ -8,7 +8,7 @@
 #include "config/complaints.hpp"
 #include "config/duration_text.hpp"
 #include "config/load_stages.hpp"
-#include "config/poll_plan.hpp"
+#include "config/poll_periods.hpp"
 #include "config/unit_text.hpp"
 
 namespace standfast {
@@ -69,6 +69,8 @@ class PlanChecker {
       check.bytes_a_day = bytes;
       check.busiest = StageId{i};
     }
+    check.buses = bus_uses();
+    check.shared_line = shared_line(rig_, poll_plan(rig_));
     check.findings = complaints_.take();
     return check;
   }
@@ -176,6 +178,17 @@ class PlanChecker {
     return worst;
   }
 
+  std::vector<BusUse> bus_uses() const {
+    const PollPlan polls = poll_plan(rig_);
+    std::vector<BusUse> uses(rig_.buses.size());
+    for (std::size_t i = 0; i < plan_.stages.size(); ++i) {
+      const auto loads = bus_loads(rig_, polls, poll_periods(polls, &plan_.stages[i]));
+      for (std::size_t b = 0; b < loads.size(); ++b)
+        if (i == 0 || loads[b].share() > uses[b].load.share()) uses[b] = {loads[b], StageId{i}};
+    }
+    return uses;
+  }
+
   static bool is_more(const StaleAllowance& a, const StaleAllowance& b) {
     if (a.movement && b.movement) return *a.movement > *b.movement;
     if (a.movement.has_value() != b.movement.has_value()) return a.movement.has_value();
@@ -206,15 +219,35 @@ std::string allowance_text(const StaleAllowance& allowance, const Rig& rig, cons
          plan.stages[allowance.stage.at()].name + ")\n";
 }
 
+// Up to one decimal, rounded up.
+std::string tenths(double number) {
+  const long rounded = static_cast<long>(std::ceil(number * 10 - 1e-6));
+  return std::to_string(rounded / 10) + (rounded % 10 == 0 ? "" : "." + std::to_string(rounded % 10));
+}
+
+std::string bus_text(const Bus& bus, const BusUse& use, const Plan& plan) {
+  const std::string share = tenths(use.load.share() * 100) + " % ";
+  std::string text = "bus " + bus.name + ": " + tenths(use.load.requests_a_second) + " requests a second, ";
+  text += is_serial(bus) ? share + "of its line" : "busy " + share + "of the time if each is answered within 5 ms";
+  if (use.load.outputs > 0) text += ", " + tenths(use.load.outputs * 100) + " % by the output module";
+  return text + " (stage " + plan.stages[use.stage.at()].name + ")\n";
+}
+
+std::string shared_line_text(const SharedLine& line, const Bus& bus) {
+  return "outputs on bus " + bus.name + ": withdrawn within " + duration_text(line.longest_request) +
+         " of one running request, within " + duration_text(line.withdrawal) + " while an instrument on the line is silent\n";
+}
+
 }  // namespace
 
 double bytes_a_day(const Rig& rig, const Stage& stage) {
-  Rig polled = rig;
-  for (const Poll& poll : stage.polls) polled.channels[poll.channel.at()].every = poll.every;
+  const PollPlan polls = poll_plan(rig);
+  const std::vector<Duration> periods = poll_periods(polls, &stage);
   double bytes = 0;
-  for (const Block& block : poll_plan(polled).blocks) {
+  for (std::size_t i = 0; i < periods.size(); ++i) {
+    const Block& block = polls.blocks[i];
     const double readings = static_cast<double>(block.channels.size() + block.inputs.size());
-    if (block.every.ns > 0) bytes += (6 * readings + 60) * 86'400 / block.every.seconds();
+    if (periods[i].ns > 0) bytes += (6 * readings + 60) * 86'400 / periods[i].seconds();
   }
   return bytes;
 }
@@ -226,6 +259,8 @@ PlanCheck check_plan(const Rig& rig, const Plan& plan, std::string_view plan_fil
 std::string plan_check_text(const PlanCheck& check, const Rig& rig, const Plan& plan) {
   std::string text;
   for (const StaleAllowance& allowance : check.allowances) text += allowance_text(allowance, rig, plan);
+  for (std::size_t i = 0; i < check.buses.size(); ++i) text += bus_text(rig.buses[i], check.buses[i], plan);
+  if (check.shared_line) text += shared_line_text(*check.shared_line, rig.buses[rig.output_module->bus.at()]);
   const double hundredths = std::ceil(check.bytes_a_day / 1e7);
   const std::string number = std::to_string(static_cast<long>(hundredths));
   const std::string padded = std::string(number.size() < 3 ? 3 - number.size() : 0, '0') + number;

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "config/finding.hpp"
+#include "config/line_load.hpp"
 #include "config/rig.hpp"
 #include "config/stages.hpp"
 
@@ -21,11 +22,19 @@ struct StaleAllowance {
   std::optional<Length> movement;  // By the mildest rate limit of the point that holds; none: no rate limit bounds it.
 };
 
+// Of one bus, in the stage in which its share is largest.
+struct BusUse {
+  BusLoad load;
+  StageId stage;
+};
+
 struct PlanCheck {
   Findings findings;
   std::vector<StaleAllowance> allowances;  // One for each point.
   double bytes_a_day{0};                   // Of the record, in the stage that polls most.
   StageId busiest;
+  std::vector<BusUse> buses;               // One for each bus.
+  std::optional<SharedLine> shared_line;
 };
 
 // `rig` and `plan` as loaded, without errors; findings are about the plan's file.

@@ -71,6 +71,9 @@ void check_stages(PlanDraft& draft);
 // check_limits.cpp: order and reach of the limits of one stage.
 void check_limits(const StageDraft& stage, const PlanDraft& draft);
 
+// check_lines.cpp: what the serial lines can carry while a stage polls at its own pace.
+void check_lines(PlanDraft& draft);
+
 // In the order of StageKind.
 enum class StepsWanted : std::uint8_t { none, optional, rising, falling };
 struct StageKindEntry {

@@ -35,6 +35,9 @@ void load_output_module(const YamlNode* module, RigDraft& draft);
 // check_rig.cpp: what no single part can see.
 void check_rig(RigDraft& draft);
 
+// check_lines.cpp: what the serial lines can carry.
+void check_lines(RigDraft& draft);
+
 // What a bus carries.
 enum class WireKind : std::uint8_t { modbus, lines, unknown };  // unknown: complained about before.
 WireKind wire_kind(const RigDraft& draft, std::optional<BusId> bus);

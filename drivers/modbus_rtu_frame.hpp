@@ -3,7 +3,7 @@
 // Source: MODBUS over Serial Line Specification and Implementation Guide V1.02, 2.5.1 (frames, silence) and 6.2.2 (checksum).
 #pragma once
 
-#include "config/instant.hpp"
+#include "config/line_time.hpp"
 #include "drivers/modbus_codec.hpp"
 
 namespace standfast {
@@ -22,20 +22,5 @@ Flaw judge_rtu_rest(std::span<const std::uint8_t> sent, std::span<const std::uin
 
 // Function and data of a right answer, or of a request.
 inline std::span<const std::uint8_t> pdu_of_rtu(std::span<const std::uint8_t> frame) { return frame.subspan(1, frame.size() - 3); }
-
-// Bits that one character takes on the line: start, eight, parity, stop.
-constexpr int bits_of_character(const SerialSettings& serial) {
-  return 9 + (serial.parity == Parity::none ? 0 : 1) + serial.stop_bits;
-}
-
-constexpr Duration line_time(const SerialSettings& serial, std::size_t characters) {
-  const auto bits = static_cast<std::int64_t>(characters) * bits_of_character(serial);
-  return nanoseconds(bits * 1'000'000'000 / serial.baud);
-}
-
-// The silence that ends a frame (2.5.1.1): 3.5 characters of 11 bits, above 19200 baud a fixed 1.75 ms.
-constexpr Duration silence_between_frames(const SerialSettings& serial) {
-  return serial.baud <= 19200 ? nanoseconds(38'500'000'000 / serial.baud) : microseconds(1750);
-}
 
 }  // namespace standfast

@@ -2,20 +2,11 @@
 #pragma once
 
 #include <span>
-#include <vector>
 
+#include "config/runs.hpp"
 #include "drivers/modbus_connection.hpp"
 
 namespace standfast {
-
-struct Run {  // Addresses that lie next to each other.
-  int start{0}, count{0};
-  constexpr bool holds(int address) const { return address >= start && address < start + count; }
-};
-inline constexpr int longest_run = 100;  // Fits any request.
-
-// In the order of addresses, each address once.
-std::vector<Run> runs_of(std::vector<int> addresses);
 
 class ModuleTalk {
  public:

@@ -1,6 +1,6 @@
 #include "daemon/service/output_thread.hpp"
 
-#include <algorithm>
+#include "config/line_load.hpp"
 
 namespace standfast {
 
@@ -17,7 +17,7 @@ OutputThread::~OutputThread() {
 }
 
 void OutputThread::run() {
-  const Duration period = std::min(pace, parts_.settings.heartbeat_period / 4);
+  const Duration period = pause_between_exchanges(parts_.settings.heartbeat_period);
   int tries = last_tries;
   while (true) {
     const Wanted wanted = slot_.wait(period);

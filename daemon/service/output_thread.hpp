@@ -29,7 +29,6 @@ class OutputThread {
   std::int64_t progress() const { return progress_.load(); }
 
  private:
-  static constexpr Duration pace = milliseconds(100);
   static constexpr int last_tries = 3;
 
   void run();

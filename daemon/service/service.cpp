@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "config/poll_periods.hpp"
 #include "daemon/core/state.hpp"
 #include "daemon/panel/view.hpp"
 
@@ -183,7 +184,7 @@ void Service::look_after() {
   }
   answers_.settle(durable, now);
   const Stage* stage = job_ ? stage_in_force(engine_.state()) : nullptr;
-  if (wires_ && polled_stage_ != stage) wires_->set_periods(poll_periods(*job_, *(polled_stage_ = stage)));
+  if (wires_ && polled_stage_ != stage) wires_->set_periods(poll_periods(job_->polls, *(polled_stage_ = stage)));
   if (parts_.pictures.wanted() && now - shown_at_ >= picture_pace) show();
   if (now - stood_at_ >= standing_pace) write_standing();
 }

@@ -1,8 +1,5 @@
 #include "daemon/service/wires.hpp"
 
-#include <algorithm>
-#include <optional>
-
 #include "drivers/make_driver.hpp"
 
 namespace standfast {
@@ -77,26 +74,6 @@ std::vector<std::int64_t> Wires::progress() const {
   for (const auto& bus : buses_) all.push_back(bus->progress());
   if (outputs_) all.push_back(outputs_->progress());
   return all;
-}
-
-std::vector<Duration> poll_periods(const Job& job, const Stage* stage) {
-  const auto stated = [stage](ChannelId channel, Duration otherwise) {
-    if (stage)
-      for (const Poll& poll : stage->polls)
-        if (poll.channel == channel) return poll.every;
-    return otherwise;
-  };
-  std::vector<Duration> periods;
-  for (const Block& block : job.polls.blocks) {
-    std::optional<Duration> shortest;
-    if (!block.inputs.empty() || block.channels.empty()) shortest = block.every;
-    for (const auto& place : block.channels) {
-      const Duration every = stated(place.channel, block.every);
-      shortest = shortest ? std::min(*shortest, every) : every;
-    }
-    periods.push_back(*shortest);
-  }
-  return periods;
 }
 
 }  // namespace standfast

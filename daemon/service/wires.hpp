@@ -41,8 +41,4 @@ class Wires {
   std::vector<std::string> problems_;
 };
 
-// How often each block is asked in this stage: as its most frequent member needs, by the stage's own word where it has
-// one for a channel, else by the rig's.
-std::vector<Duration> poll_periods(const Job& job, const Stage* stage);
-
 }  // namespace standfast
