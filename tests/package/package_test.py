@@ -1,0 +1,178 @@
+"""The Debian package on a bare Debian 12 under its own systemd: installed, at work, killed, upgraded, removed.
+
+Started as root: python3 package_test.py FOLDER; the package is the one in it, as `cpack --preset release` leaves it there.
+"""
+import json
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import unittest
+
+import debian_machine
+from debian_machine import say, wait_for
+
+FOLDER = PACKAGE = DEBIAN = None
+VERIFY_SEALS = pathlib.Path(__file__).resolve().parents[1] / "record/verify_seals.py"
+PERMIT, NO_PERMIT, HOLD, NO_PLAN, NOT_REACHABLE = 0, 3, 4, 6, 69
+JOB, EXAMPLE = "/var/lib/standfast/job", "/usr/share/standfast/examples/grain-store"
+OF_THE_MACHINE = ["/proc", "/sys", "/dev", "/run", "/tmp", "/root", "/var/log", "/var/cache", "/var/lib/apt", "/var/lib/dpkg",
+                  "/var/lib/systemd", "/var/tmp"]
+LEFT = {"/var/lib/standfast", "/var/lib/standfast/job", f"{JOB}/record.db", f"{JOB}/record.db.ballast", f"{JOB}/standfastd.lock",
+        "/var/lib/standfast/record.key"}
+
+
+def next_version(package, folder):
+    """The same package with a higher version, as an upgrade."""
+    say(["dpkg-deb", "--raw-extract", package, folder])
+    control = folder / "DEBIAN/control"
+    control.write_text(re.sub(r"(?m)^Version: (.*)$", r"Version: \1+next", control.read_text()))
+    say(["dpkg-deb", "-Znone", "--build", "--root-owner-group", folder, f"{folder}.deb"])
+    return pathlib.Path(f"{folder}.deb")
+
+
+class Station(unittest.TestCase):
+    def setUp(self):
+        name = self.id().rsplit("test_", 1)[1][:20].strip("_").replace("_", "-")
+        self.machine = debian_machine.Machine(DEBIAN, FOLDER / f"machines/{name}-{os.getpid()}")
+        self.addCleanup(self.machine.end)
+        self.before = self.machine.files(OF_THE_MACHINE)
+        self.said = self.install(PACKAGE)
+
+    def install(self, package):
+        inside = self.machine.path(f"/var/cache/{package.name}")
+        inside.write_bytes(package.read_bytes())
+        return self.machine.done("apt-get", "install", "-y", "-q", "--no-install-recommends", f"/var/cache/{package.name}")
+
+    def status(self, user="root"):
+        return self.machine.run("standfast", "status", user=user).returncode
+
+    def picture(self):
+        return json.loads(self.machine.run("standfast", "status", "--json").stdout)
+
+    def service(self, *properties):
+        shown = self.machine.done("systemctl", "show", "standfast", *(f"--property={p}" for p in properties)).splitlines()
+        return dict(line.split("=", 1) for line in shown)
+
+    def s(self, *words):
+        return self.machine.done("standfast", *words)
+
+    def answers(self, *codes):
+        wait_for(f"status to end with {codes}", lambda: self.status() in codes)
+
+    def lay_the_job(self):
+        """As README.md has it; the plan is the one with short times."""
+        rig = self.machine.start("/usr/lib/standfast/standfast-rig", "--rig", f"{EXAMPLE}/rig.yaml", "--control", "-",
+                                 "--log", "/var/cache/outputs")
+        self.addCleanup(rig.wait)
+        self.addCleanup(rig.kill)
+        self.addCleanup(rig.stdin.close)
+        self.machine.done("cp", f"{EXAMPLE}/rig.yaml", JOB)
+        self.machine.done("cp", f"{EXAMPLE}/stages-demo.yaml", f"{JOB}/stages.yaml")
+        self.s("people", "add", "E. Quill", "--role", "engineer")
+        self.s("people", "add", "S. Vane", "--role", "supervisor", "--as", "E. Quill")
+        self.s("people", "add", "T. Marsh", "--role", "technician", "--as", "E. Quill")
+        revision = re.search(r"revision (\w+)", self.s("check", JOB))[1]
+        self.s("offer", "--as", "T. Marsh")
+        self.s("adopt", revision, "--as", "E. Quill", "--second", "S. Vane")
+        wait_for("readings", lambda: all(c["reading"]["quality"] == "good" for c in self.picture()["channels"]))
+        wait_for("outputs", lambda: self.picture()["outputs"]["answered"])
+
+    def permit(self):
+        self.s("acknowledge", "all")
+        self.s("reset", "all", "--as", "S. Vane", "--reason", "looked at every reading")
+        self.s("stage", "enter", "Commission", "--as", "S. Vane")
+        wait_for("values", lambda: all(limit["value"]["quality"] == "good" for limit in self.picture()["limits"]))
+        self.s("permit", "commission", "--as", "S. Vane", "--second", "T. Marsh")
+        wait_for("the permit at the rig", lambda: self.outputs().get("raise_permit"))
+
+    def changes(self):
+        """What the rig's own output module has seen: [(output, on, by)]; by a coil that was written, or its watchdog."""
+        lines = self.machine.path("/var/cache/outputs").read_text().splitlines()
+        return [(entry["output"], entry["on"], entry["by"]) for entry in map(json.loads, lines) if "output" in entry]
+
+    def outputs(self):
+        return {output: on for output, on, _ in self.changes()}
+
+
+class Package(Station):
+    def test_installed_alone_it_serves_before_there_is_any_job_and_says_so(self):
+        self.assertRegex(self.said, r"\b0 upgraded, 1 newly installed, 0 to remove\b")
+        self.answers(NO_PLAN)
+        self.assertIn("no plan has been adopted", self.machine.run("standfast", "status").stdout)
+        wait_for("its word to systemd", lambda: self.service("StatusText")["StatusText"] == "HOLD: start")
+        service = self.service("ActiveState", "UnitFileState", "NRestarts", "LimitNOFILE", "DevicePolicy")
+        self.assertEqual({"ActiveState": "active", "UnitFileState": "enabled", "NRestarts": "0", "LimitNOFILE": "1000",
+                          "DevicePolicy": "closed"}, service)
+        self.assertEqual("", self.machine.done("systemd-analyze", "verify", "standfast.service"))
+        self.assertEqual(0, self.machine.run("sh", "-c", f"test -e {JOB}/record.db").returncode)
+        self.assertEqual("", self.machine.done("systemctl", "--failed", "--no-legend"))
+
+    def test_a_job_laid_into_the_folder_is_offered_adopted_and_watched_without_a_restart(self):
+        self.answers(NO_PLAN)
+        self.lay_the_job()
+        self.permit()
+        self.assertEqual(PERMIT, self.status())
+        self.assertEqual("healthy", self.picture()["record"]["state"])
+        self.assertEqual("0", self.service("NRestarts")["NRestarts"])
+
+    def test_the_group_may_speak_and_read_and_nobody_else(self):
+        self.machine.done("useradd", "--groups", "standfast", "marsh")
+        self.machine.done("useradd", "stranger")
+        self.answers(NO_PLAN)
+        self.assertEqual(NO_PLAN, self.status("marsh"))
+        self.machine.done("standfast", "events", "--job", JOB, user="marsh")
+        self.assertEqual(NOT_REACHABLE, self.status("stranger"))
+        self.assertNotEqual(0, self.machine.run("standfast", "events", "--job", JOB, user="stranger").returncode)
+        for path in (f"{JOB}/record.db", f"{JOB}/rig.yaml", "/var/lib/standfast/record.key"):
+            self.assertNotEqual(0, self.machine.run("dd", "if=/dev/null", f"of={path}", "conv=notrunc", user="marsh").returncode, path)
+
+    def test_killed_or_stuck_it_is_started_again_as_often_as_it_takes_and_permits_nothing(self):
+        self.answers(NO_PLAN)
+        self.lay_the_job()
+        self.permit()
+        for restarts in range(1, 8):  # More than the five after which systemd by itself gives up.
+            self.machine.done("systemctl", "kill", "--signal=KILL" if restarts > 1 else "--signal=STOP", "standfast")
+            wait_for("another start", lambda: self.service("NRestarts", "ActiveState") ==
+                     {"NRestarts": str(restarts), "ActiveState": "active"})
+            if restarts == 1:
+                self.assertFalse(self.outputs()["raise_permit"])
+        self.answers(HOLD)
+        self.assertFalse(self.outputs()["raise_permit"])
+
+    def test_an_upgrade_switches_the_outputs_off_and_brings_no_permit_back(self):
+        self.answers(NO_PLAN)
+        self.lay_the_job()
+        self.permit()
+        self.install(next_version(PACKAGE, self.machine.folder / "next"))
+        self.assertIn("+next", self.machine.done("dpkg-query", "--show", "standfast"))
+        self.answers(HOLD)
+        self.assertEqual([("raise_permit", True, "coil"), ("raise_permit", False, "coil")],
+                         [change for change in self.changes() if change[0] == "raise_permit"])
+        self.assertIn("commission permit ended in stage Commission", self.s("events", "--job", JOB))
+
+    def test_removed_and_purged_it_leaves_the_record_and_nothing_else(self):
+        self.answers(NO_PLAN)
+        self.machine.done("apt-get", "remove", "-y", "-q", "standfast")
+        self.machine.done("apt-get", "purge", "-y", "-q", "standfast")
+        left = self.machine.files(OF_THE_MACHINE) - self.before
+        self.assertEqual(LEFT, {path for path in left if not re.fullmatch(r"/etc/(passwd|group|shadow|gshadow|subuid|subgid)-?", path)})
+        self.assertEqual("", self.machine.run("pgrep", "-a", "standfast").stdout)
+        self.assertNotIn("standfast", self.machine.done("systemctl", "list-units", "--all", "--no-legend"))
+        say(["/usr/bin/python3", VERIFY_SEALS, self.machine.path(f"{JOB}/record.db")])
+        self.install(PACKAGE)
+        self.answers(NO_PLAN)
+        self.assertEqual("0", self.service("NRestarts")["NRestarts"])
+
+
+def main():
+    global FOLDER, PACKAGE, DEBIAN
+    FOLDER = pathlib.Path(sys.argv.pop(1)).resolve()
+    (PACKAGE,) = FOLDER.glob("standfast_*.deb")
+    DEBIAN = debian_machine.debian_for(PACKAGE, FOLDER)
+    unittest.main()
+
+
+if __name__ == "__main__":
+    main()
