@@ -118,3 +118,47 @@ TEST_CASE("the truth can be asked for in one line") {
   CHECK(state.starts_with("{\"t_s\":0.0000,\"pump\":\"idle\",\"head_mm\":0.0000,\"column_kN\":1420.0000"));
   CHECK(state.find("\"raise_permit\":false") != std::string::npos);
 }
+
+TEST_CASE("a frozen gateway repeats its registers while the site goes on, until it is mended") {
+  auto plant = grain_store_plant();
+  const auto pressures = [&] { return *plant->words(BusId{}, 1, Table::input_register, 0, 4); };
+  plant->obey("wire manifold frozen", "test");
+  const auto before = pressures();
+  plant->obey("gauge P1 knocked +20 bar", "test");
+  plant->step(seconds(1));
+  CHECK(pressures() == before);
+  plant->obey("mend manifold", "test");
+  CHECK(pressures()[0] > before[0] + 300);
+}
+
+TEST_CASE("another master's write, a wrong register and a module that sees no heartbeat are what they say") {
+  auto plant = grain_store_plant();
+  Hand hand{*plant};
+  hand.permit();
+  CHECK(plant->obey("second master writes raise_permit off", "test").starts_with("done"));
+  CHECK_FALSE(plant->permitted(rig::Direction::raise));
+  plant->obey("module on-watchdog value 1", "test");
+  plant->obey("module power-on value 4", "test");
+  CHECK(*plant->words(BusId{}, 9, Table::holding_register, 41, 2) == std::vector<std::uint16_t>{1, 4});
+  plant->obey("module on-watchdog value 0", "test");
+  hand.permit();
+  CHECK(plant->permitted(rig::Direction::raise));
+  plant->obey("module blind", "test");
+  hand.run(seconds(3));
+  CHECK(plant->relays()->watchdog_tripped());
+  CHECK_FALSE(plant->permitted(rig::Direction::raise));
+  plant->obey("module sees", "test");
+  hand.run(seconds(1));
+  CHECK(plant->permitted(rig::Direction::raise));
+}
+
+TEST_CASE("what a wire cannot do is refused") {
+  auto plant = grain_store_plant();
+  for (const char* line : {"wire", "wire nowhere late", "wire manifold", "wire manifold sings", "wire manifold pulled",
+                           "wire manifold says comma", "wire manifold loses 120 %", "wire manifold slow", "wire manifold black",
+                           "second master writes door on", "second master writes raise_permit", "module on-watchdog value",
+                           "module on-watchdog value 70000"}) {
+    INFO(line);
+    CHECK(plant->obey(line, "test").starts_with("refused: "));
+  }
+}

@@ -1,16 +1,22 @@
 """The simulated rig as a program: it says where it answers, obeys its script and its control socket, and ends when told."""
 import json
+import os
 import pathlib
 import re
+import select
 import signal
 import socket
 import subprocess
 import sys
 import tempfile
+import termios
+import tty
 import unittest
 
 PROGRAM = ""
 RIG = pathlib.Path(__file__).resolve().parents[2] / "config/examples/grain-store/rig.yaml"
+WIRES = RIG.with_name("rig-wires.yaml")
+LINES = "/tmp/standfast-grain-store"  # Where WIRES has its serial lines.
 
 
 def read_holding(port, unit, start, count):
@@ -20,6 +26,24 @@ def read_holding(port, unit, start, count):
         while len(answer) < 9 + 2 * count:
             answer += wire.recv(300)
     return [answer[9 + 2 * n] << 8 | answer[10 + 2 * n] for n in range(count)]
+
+
+def ask_line(device, request):
+    """What a dial answers at 9600 baud, with nothing but the system's own terminal calls."""
+    wire = os.open(device, os.O_RDWR | os.O_NOCTTY)
+    try:
+        tty.setraw(wire)
+        settings = termios.tcgetattr(wire)
+        settings[4] = settings[5] = termios.B9600
+        termios.tcsetattr(wire, termios.TCSANOW, settings)
+        os.write(wire, request)
+        line = b""
+        while not line.endswith(b"\n"):
+            select.select([wire], [], [])
+            line += os.read(wire, 100)
+        return line
+    finally:
+        os.close(wire)
 
 
 class Program(unittest.TestCase):
@@ -46,6 +70,55 @@ class Program(unittest.TestCase):
         self.assertEqual([0x5346, 0x5349], read_holding(port, 9, 65100, 2))
         program.send_signal(signal.SIGTERM)
         self.assertEqual(0, program.wait())
+
+    def start_with_lines(self):
+        rig = self.path("rig-wires.yaml")
+        pathlib.Path(rig).write_text(WIRES.read_text().replace(LINES, self.path("lines")))
+        program = subprocess.Popen([PROGRAM, "--rig", rig, "--port", "0", "--control", self.path("control")],
+                                   stdout=subprocess.PIPE, text=True)
+        self.addCleanup(program.stdout.close)
+        self.addCleanup(program.wait)
+        self.addCleanup(program.kill)
+        said = [program.stdout.readline() for _ in range(4)]
+        self.assertEqual(f"bus gauges: {self.path('lines/gauges')}\n", said[2])
+        self.assertEqual(f"bus dial: {self.path('lines/dial')}\n", said[3])
+        return program
+
+    def mbpoll(self, *words):
+        done = subprocess.run(["mbpoll", "-m", "rtu", "-b", "38400", "-P", "even", "-0", "-1", "-o", "5", *words,
+                               self.path("lines/gauges")], capture_output=True, text=True)
+        return done.stdout + done.stderr
+
+    def say(self, words):
+        with socket.socket(socket.AF_UNIX) as person:
+            person.connect(self.path("control"))
+            person.sendall((words + "\n").encode())
+            return person.makefile().readline()
+
+    def test_debians_mbpoll_reads_the_gauges_over_a_serial_line(self):
+        program = self.start_with_lines()
+        said = self.mbpoll("-a", "3", "-t", "3", "-r", "20", "-c", "4")
+        self.assertRegex(said, r"\[20\]:\s+-?\d+\n")
+        real = self.mbpoll("-B", "-a", "3", "-t", "3:float", "-r", "22", "-c", "1")
+        self.assertLess(abs(float(re.search(r"\[22\]:\s+(\S+)", real)[1])), 1)
+        self.assertIn("Illegal data address", self.mbpoll("-a", "3", "-t", "3", "-r", "500", "-c", "1"))
+        self.assertTrue(self.say("unit gauges 3 silent").startswith("done"))
+        self.assertIn("timed out", self.mbpoll("-o", "1", "-a", "3", "-t", "3", "-r", "20", "-c", "4"))
+        program.send_signal(signal.SIGTERM)
+        self.assertEqual(0, program.wait())
+        self.assertEqual([], os.listdir(self.path("lines")))
+
+    def test_a_reader_of_the_systems_own_calls_asks_the_dial_for_its_line(self):
+        self.start_with_lines()
+        line = ask_line(self.path("lines/dial"), b"?\r")
+        match = re.fullmatch(rb"(B -?\d+\.\d{3} mm )([0-9A-F]{2})\r\n", line)
+        self.assertIsNotNone(match, line)
+        checksum = 0
+        for byte in match[1]:
+            checksum ^= byte
+        self.assertEqual(checksum, int(match[2], 16))
+        self.say("wire dial says overload")
+        self.assertTrue(ask_line(self.path("lines/dial"), b"?\r").startswith(b"B OL mm "))
 
     def test_script_and_control_socket_are_obeyed_and_logged(self):
         script, control, log = self.path("script"), self.path("control"), self.path("log")

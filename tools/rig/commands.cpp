@@ -8,6 +8,7 @@
 #include "tools/rig/plant.hpp"
 #include "tools/rig/pump_order.hpp"
 #include "tools/rig/state_text.hpp"
+#include "tools/rig/wire_commands.hpp"
 #include "tools/rig/words.hpp"
 
 namespace standfast::rig {
@@ -36,13 +37,6 @@ std::size_t leg_next(Plant& plant, WordReader& words) {
   const auto leg = leg_named(plant, name);
   if (!leg) throw Refusal{"there is no jack " + name};
   return *leg;
-}
-
-std::optional<OutputKind> output_named(const std::string& name) {
-  for (int n = 0; n < output_count; ++n) {
-    if (name_of(static_cast<OutputKind>(n)) == name) return static_cast<OutputKind>(n);
-  }
-  return std::nullopt;
 }
 
 std::string raise(Plant& plant, WordReader& words) { return start_pump(plant, words, Direction::raise); }
@@ -93,10 +87,8 @@ std::string mend(Plant& plant, WordReader& words) {
     plant.instruments().mend(*channel);
   } else if (const auto leg = leg_named(plant, name)) {
     plant.site().set_leak(*leg, 0);
-  } else if (const auto output = output_named(name); output && plant.relays() != nullptr) {
-    plant.relays()->set_contact_fault(*output, ContactFault::none);
-  } else {
-    throw Refusal{"there is no channel, jack or output " + name};
+  } else if (!mend_wire_or_contact(plant, name)) {
+    throw Refusal{"there is no channel, jack, wire or output " + name};
   }
   return name + " mended";
 }
@@ -135,60 +127,6 @@ std::string base(Plant& plant, WordReader& words) {
   return "the ground gives way";
 }
 
-Relays& relays_of(Plant& plant) {
-  if (plant.relays() == nullptr) throw Refusal{"the rig states no output module"};
-  return *plant.relays();
-}
-
-std::string module(Plant& plant, WordReader& words) {
-  Relays& relays = relays_of(plant);
-  if (words.take("restarted")) {
-    words.must_end();
-    relays.restart();
-    return "the output module was off and on";
-  }
-  if (words.take("watchdog")) {
-    const auto counts = parse_number(words.next("counts"));
-    if (!counts || *counts < 0 || *counts > 65535) throw Refusal{"the watchdog takes 0 to 65535 counts"};
-    words.must_end();
-    relays.set_watchdog(static_cast<std::uint16_t>(*counts));
-    return "the watchdog's time is set";
-  }
-  words.must("cable");
-  const bool back = words.take("back");
-  if (!back) words.must("pulled");
-  words.must_end();
-  plant.module()->silent = !back;
-  return back ? "the cable is in" : "the cable is out";
-}
-
-std::string unit(Plant& plant, WordReader& words) {
-  const auto number = parse_number(words.next("a unit's number"));
-  UnitTables* tables = number ? plant.unit(static_cast<int>(*number)) : nullptr;
-  if (tables == nullptr) throw Refusal{"no such unit"};
-  const std::string how = words.next("silent, busy, failing or answers");
-  const bool busy = how == "busy";
-  const bool failing = how == "failing";
-  if (!busy && !failing && how != "silent" && how != "answers") {
-    throw Refusal{"'" + how + "' is not silent, busy, failing or answers"};
-  }
-  words.must_end();
-  tables->silent = how == "silent";
-  tables->set_trouble(busy ? std::optional<std::uint8_t>{6} : failing ? std::optional<std::uint8_t>{4} : std::nullopt);
-  return "the unit is " + (how == "answers" ? std::string{"answering"} : how);
-}
-
-std::string contact(Plant& plant, WordReader& words) {
-  const std::string name = words.next("an output");
-  const auto output = output_named(name);
-  if (!output) throw Refusal{"there is no output " + name};
-  const bool welded = words.take("welded");
-  if (!welded) words.must("open");
-  words.must_end();
-  relays_of(plant).set_contact_fault(*output, welded ? ContactFault::welded : ContactFault::open);
-  return name;
-}
-
 std::string site(Plant& plant, WordReader& words) {
   words.must("stop");
   const bool pressed = words.take("pressed");
@@ -213,11 +151,11 @@ struct Verb {
   std::string_view word;
   std::string (*obey)(Plant&, WordReader&);
 };
-constexpr std::array<Verb, 16> verbs{{{"raise", raise}, {"pump", raise}, {"lower", lower}, {"stop", stop},
+constexpr std::array<Verb, 18> verbs{{{"raise", raise}, {"pump", raise}, {"lower", lower}, {"stop", stop},
                                       {"gauge", gauge}, {"channel", gauge}, {"leak", leak}, {"mend", mend},
                                       {"head", head}, {"weight", weight}, {"base", base}, {"module", module},
-                                      {"unit", unit}, {"contact", contact}, {"site", site},
-                                      {"mains", mains}}};
+                                      {"unit", unit}, {"wire", wire}, {"contact", contact},
+                                      {"second", second}, {"site", site}, {"mains", mains}}};
 
 std::string obey_words(Plant& plant, WordReader& words) {
   const std::string first = words.next("a command");

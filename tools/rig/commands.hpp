@@ -5,13 +5,20 @@
 //   stop pump
 //   gauge G1 stuck | unplugged | knocked +0.8 mm | drifting 0.1 mm/min | noisy 20     any channel by its name
 //   leak J2 0.5 bar/min
-//   mend G1 | mend J2 | mend raise_permit             takes the fault away
+//   mend G1 | mend J2 | mend raise_permit | mend gauges   takes the fault away
 //   head pushed +1.2 mm [over 2 s] | head let go
 //   weight -100 kN [over 5 s]
 //   base J1 sinks 2 mm [over 5 s]
-//   module cable pulled | module cable back | module restarted | module watchdog 20
-//   unit 1 silent | busy | failing | answers
+//   module cable pulled | module cable back | module restarted | module blind | module sees
+//   module watchdog 20 | module on-watchdog value 1 | module power-on value 1
+//   unit 1 silent | busy | failing | answers          with several buses: unit gauges 1 silent
+//   wire gauges loses 20 % | spoils 5 % | slow 300 ms | drips 400 ms | late | foreign unit | wrong length | garbage tail
+//               | echoes | black hole | frozen        frozen: registers stay as they are; a bus by its name
+//   wire manifold hangs up                            TCP: closes instead of an answer
+//   wire gauges pulled | back                         serial: the adapter, and its device with it
+//   wire dial says comma | overload | endless | zero | merged | extra     lines of text
 //   contact raise_permit welded | open
+//   second master writes raise_permit on | off
 //   site stop pressed | let go
 //   mains off | back
 //   state                                             the truth as one line of JSON

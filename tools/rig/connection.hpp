@@ -1,13 +1,16 @@
-// One open connection of the rig: Modbus or control lines. It answers out of the plant; it owns no thread.
+// One open connection of the rig: Modbus over TCP or a serial line, lines of text, or control lines. It answers out of the
+// plant; it owns no thread.
 #pragma once
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 
-#include "tools/rig/modbus_stream.hpp"
+#include "tools/rig/outbox.hpp"
 #include "tools/rig/plant.hpp"
+#include "tools/rig/pseudo_terminal.hpp"
 #include "tools/rig/sockets.hpp"
 
 namespace standfast::rig {
@@ -20,19 +23,30 @@ class Connection {
   virtual ~Connection() = default;
 
   int in() const { return in_.get(); }
+  virtual bool listens() const { return true; }  // False: there is nobody at the other end to listen to.
 
-  bool receive(Plant& plant);  // False: it is over and is to be dropped.
-  bool send();                 // What waits; false: as above.
-  bool look_again(Plant& plant) { return work(plant) && send(); }  // After time has passed.
+  bool receive(Plant& plant, Instant now);  // False: it is over and is to be dropped.
+  virtual bool look_again(Plant& plant, Instant now) { return work(plant, now) && send(now); }  // After time has passed.
+  // When it has something to do by itself.
+  virtual std::optional<Instant> next() const { return later_.next(); }
 
  protected:
   void say(std::span<const std::uint8_t> bytes) { waiting_.insert(waiting_.end(), bytes.begin(), bytes.end()); }
-  virtual void add(std::span<const std::uint8_t> bytes) = 0;
-  virtual bool work(Plant& plant) = 0;  // Answers what it can; false: the other side talks nonsense.
+  void say_later(Instant from, const Bytes& bytes, Duration per_byte) { later_.put(from, bytes, per_byte); }
+  void forget_what_waits() {
+    waiting_.clear();
+    later_.clear();
+  }
+  virtual void add(std::span<const std::uint8_t> bytes, Instant now) = 0;
+  virtual bool work(Plant& plant, Instant now) = 0;  // Answers what it can; false: the other side talks nonsense.
+  virtual bool goes_on_without_peer() { return false; }
 
  private:
+  bool send(Instant now);  // What is due; false: it is over.
+
   Descriptor in_, out_;
   Bytes waiting_;
+  Outbox later_;
 };
 
 // Requests of one bus.

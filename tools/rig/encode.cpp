@@ -69,6 +69,11 @@ std::vector<std::uint16_t> encode(const Channel& channel, double value) {
   return words_for(channel, raw_for(channel, value));
 }
 
+double counts_for(const Channel& channel, double value) {
+  const double step = channel.resolution;
+  return raw_for(channel, step > 0 ? std::round(value / step) * step : value);
+}
+
 std::vector<std::uint16_t> encode_unplugged(const Channel& channel) {
   if (channel.scale.loop) return words_for(channel, 0);
   switch (channel.type) {

@@ -14,6 +14,9 @@ namespace standfast::rig {
 // can carry; a current loop is kept within 3.8 to 20.5 mA, where a transmitter that works stays.
 std::vector<std::uint16_t> encode(const Channel& channel, double value);
 
+// The number that it says where it speaks text instead: counts, in the instrument's steps.
+double counts_for(const Channel& channel, double value);
+
 // What it puts there with its cable off: no current on a loop; not-a-number for a float; the lowest number for a signed
 // integer, the highest for an unsigned one.
 std::vector<std::uint16_t> encode_unplugged(const Channel& channel);

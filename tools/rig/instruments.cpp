@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "tools/rig/encode.hpp"
+#include "tools/rig/line_text.hpp"
 
 namespace standfast::rig {
 namespace {
@@ -39,6 +40,7 @@ Instruments::Instruments(const Rig& rig, Fastening fastening, std::uint64_t seed
   for (std::size_t c = 0; c < channels_.size(); ++c) {
     mounting_.push_back(mounting_of(fastening_.channels[c].quantity, channels_[c], chance_.fraction()));
     words_.push_back(encode(channels_[c], mounting_[c]));
+    texts_.push_back(counts_text(channels_[c], counts_for(channels_[c], mounting_[c])));
   }
 }
 
@@ -50,8 +52,10 @@ void Instruments::sample(const Site& site, double pump_pressure, double seconds)
     const double reading = mounting_[c] + true_value(fastening_.channels[c], site, pump_pressure) + fault.knocked + flicker;
     if (fault.unplugged) {
       words_[c] = encode_unplugged(channels_[c]);
+      texts_[c].reset();
     } else if (!fault.stuck) {
       words_[c] = encode(channels_[c], reading);
+      texts_[c] = counts_text(channels_[c], counts_for(channels_[c], reading));
     }
   }
 }

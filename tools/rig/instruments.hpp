@@ -3,6 +3,8 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
+#include <string>
 #include <vector>
 
 #include "config/rig.hpp"
@@ -27,6 +29,8 @@ class Instruments {
   void sample(const Site& site, double pump_pressure, double seconds);
 
   const std::vector<std::uint16_t>& words(ChannelId channel) const { return words_[channel.at()]; }
+  // What it says where it speaks text; none while it has no number.
+  const std::optional<std::string>& text(ChannelId channel) const { return texts_[channel.at()]; }
   InstrumentFault& fault(ChannelId channel) { return faults_[channel.at()]; }
   void mend(ChannelId channel) { faults_[channel.at()] = {}; }
   std::size_t leg_of(JackId jack) const { return fastening_.jack_leg[jack.at()]; }
@@ -38,6 +42,7 @@ class Instruments {
   std::vector<double> mounting_;  // What each instrument reads while nothing has moved, SI.
   std::vector<InstrumentFault> faults_;
   std::vector<std::vector<std::uint16_t>> words_;
+  std::vector<std::optional<std::string>> texts_;
 };
 
 }  // namespace standfast::rig

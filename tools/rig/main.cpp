@@ -1,4 +1,4 @@
-// standfast-rig: the simulated site of the grain store on Modbus TCP, for demonstrations and tests. It moves nothing and
+// standfast-rig: the simulated site of the grain store on its wires, for demonstrations and tests. It moves nothing and
 // watches nothing; what it says is marked as simulated.
 #include <CLI/CLI.hpp>
 #include <csignal>
@@ -43,6 +43,9 @@ void print_ports(RigServer& server, const Rig& rig) {
     const auto& wire = std::get<ModbusTcp>(rig.buses[port.bus.at()].wire);
     std::printf("bus %s: %s:%u\n", rig.buses[port.bus.at()].name.c_str(), wire.host.c_str(), unsigned{port.number});
   }
+  for (const auto& device : server.devices()) {
+    std::printf("bus %s: %s\n", rig.buses[device.bus.at()].name.c_str(), device.path.c_str());
+  }
   std::fflush(stdout);
 }
 
@@ -84,9 +87,9 @@ int run(const Wishes& wishes) {
 
 int main(int argc, char** argv) {
   Wishes wishes;
-  CLI::App app{"The simulated rig of the grain store on Modbus TCP. For demonstrations and tests only."};
+  CLI::App app{"The simulated rig of the grain store on its wires. For demonstrations and tests only."};
   app.add_option("--rig", wishes.rig, "rig.yaml whose instruments are simulated")->capture_default_str();
-  app.add_option("--port", wishes.server.port, "port of the first bus instead of the one stated; 0: any that is free");
+  app.add_option("--port", wishes.server.port, "port of the first TCP bus instead of the one stated; 0: any that is free");
   app.add_option("--seed", wishes.seed, "chance: the same seed gives the same noise")->capture_default_str();
   app.add_option("--speed", wishes.speed, "how much faster than real time the site runs; outputs keep real time")
       ->check(CLI::Range(0.1, 100.0))->capture_default_str();

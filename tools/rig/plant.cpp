@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "tools/rig/commands.hpp"
+#include "tools/rig/line_text.hpp"
 
 namespace standfast::rig {
 namespace {
@@ -40,7 +41,8 @@ Result<std::unique_ptr<Plant>, std::string> Plant::make(const Rig& rig, const Si
 
 Plant::Plant(const Rig& rig, const SiteStatement& site, Fastening fastening, PlantOptions options)
     : rig_{rig}, options_{std::move(options)}, site_{with_pistons_of(site, rig)}, pump_{relief_of(rig)},
-      instruments_{rig, std::move(fastening), options.seed}, units_{units_of(rig)} {
+      instruments_{rig, std::move(fastening), options.seed}, units_{units_of(rig)}, wires_(rig.buses.size()),
+      wire_chance_{options.seed + 1} {
   if (rig_.output_module) {
     relays_.emplace(*rig_.output_module);
     module()->attach(*relays_);
@@ -54,11 +56,17 @@ UnitTables* Plant::module() {
   return &units_[{rig_.output_module->bus, rig_.output_module->unit_id}];
 }
 
-UnitTables* Plant::unit(int unit_id) {
+UnitTables* Plant::unit(int unit_id, std::optional<BusId> bus) {
   for (auto& [address, tables] : units_) {
-    if (address.unit_id == unit_id) return &tables;
+    if (address.unit_id == unit_id && (!bus || *bus == address.bus)) return &tables;
   }
   return nullptr;
+}
+
+void Plant::freeze(BusId bus, bool frozen) {
+  for (auto& [address, tables] : units_) {
+    if (address.bus == bus) tables.freeze(frozen);
+  }
 }
 
 void Plant::step(Duration real) {
@@ -172,6 +180,31 @@ std::optional<Bytes> Plant::serve(BusId bus, int unit_id, std::span<const std::u
   Bytes out = answer(found->second, request);
   note_changes();
   return out;
+}
+
+bool Plant::is_silent(BusId bus, int unit_id) const {
+  const auto found = units_.find({bus, unit_id});
+  return found == units_.end() || found->second.silent;
+}
+
+std::vector<std::optional<std::string>> Plant::values_on(BusId bus) const {
+  std::vector<std::optional<std::string>> values;
+  for (std::size_t c = 0; c < rig_.channels.size(); ++c) {
+    const Channel& channel = rig_.channels[c];
+    if (channel.bus != bus) continue;
+    const auto place = static_cast<std::size_t>(channel.address.start);
+    if (values.size() <= place) values.resize(place + 1);
+    values[place] = instruments_.text(ChannelId{c});
+  }
+  return values;
+}
+
+std::string Plant::line(BusId bus) const {
+  return filled(std::get<SerialLines>(rig_.buses[bus.at()].wire), values_on(bus));
+}
+
+std::string Plant::line_said(BusId bus) const {
+  return rig::line_said(std::get<SerialLines>(rig_.buses[bus.at()].wire), values_on(bus), wires_[bus.at()].line);
 }
 
 std::optional<std::vector<std::uint16_t>> Plant::words(BusId bus, int unit_id, Table table, int start, int count) const {

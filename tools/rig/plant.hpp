@@ -20,6 +20,7 @@
 #include "tools/rig/script.hpp"
 #include "tools/rig/site.hpp"
 #include "tools/rig/unit_tables.hpp"
+#include "tools/rig/wire_fault.hpp"
 
 namespace standfast::rig {
 
@@ -57,6 +58,13 @@ class Plant {
   std::optional<std::vector<std::uint16_t>> words(BusId bus, int unit_id, Table table, int start, int count) const;
   bool write(BusId bus, int unit_id, Table table, int start, const std::vector<std::uint16_t>& words);
 
+  bool has_unit(BusId bus, int unit_id) const { return units_.contains({bus, unit_id}); }
+  bool is_silent(BusId bus, int unit_id) const;
+  // The line of text that the instrument on this bus says now, with all that is wrong with it.
+  std::string line_said(BusId bus) const;
+  // The same without checksum and line end, as it should be.
+  std::string line(BusId bus) const;
+
   std::vector<LogEntry> take_log();
 
   const Rig& rig() const { return rig_; }
@@ -68,7 +76,10 @@ class Plant {
   const Pump& pump() const { return pump_; }
   Relays* relays() { return relays_ ? &*relays_ : nullptr; }
   const Relays* relays() const { return relays_ ? &*relays_ : nullptr; }
-  UnitTables* unit(int unit_id);        // The first bus that has it.
+  WireFault& wire(BusId bus) { return wires_[bus.at()]; }
+  Random& wire_chance() { return wire_chance_; }
+  void freeze(BusId bus, bool frozen);  // Everything that is read over it stays as it is.
+  UnitTables* unit(int unit_id, std::optional<BusId> bus = {});  // Without a bus: the first that has it.
   UnitTables* module();                 // Of the output module; null where the rig states none.
   bool permitted(Direction direction) const;
   void add_ramp(const Ramp& ramp) { ramps_.push_back(ramp); }
@@ -85,6 +96,7 @@ class Plant {
   void obey_script();
   void show();
   void note_changes();
+  std::vector<std::optional<std::string>> values_on(BusId bus) const;
 
   Rig rig_;
   PlantOptions options_;
@@ -93,6 +105,8 @@ class Plant {
   Instruments instruments_;
   std::optional<Relays> relays_;
   Units units_;
+  std::vector<WireFault> wires_;  // One for each bus.
+  Random wire_chance_;            // Its own: what a wire loses changes no instrument's noise.
   std::vector<Ramp> ramps_;
   std::size_t script_at_{0};
   std::optional<double> held_head_;

@@ -81,6 +81,7 @@ void Relays::force(std::uint16_t mask) {
 
 // Between two writes of the master, not against what the coil was set to by a trip: a heartbeat that stands at 1 is dead.
 bool Relays::sees_edge(int start, const std::vector<std::uint16_t>& bits) {
+  if (blind_) return false;
   if (!heartbeat_coil_) return true;  // Without a heartbeat every write is a sign of life.
   const int n = *heartbeat_coil_ - start;
   if (n < 0 || n >= static_cast<int>(bits.size())) return false;
@@ -155,6 +156,23 @@ void Relays::press_site_stop(bool pressed) {
 
 void Relays::set_watchdog(std::uint16_t counts) {
   if (said_.watchdog_register) holding_.set(*said_.watchdog_register, counts);
+}
+
+bool Relays::set_value(bool on_watchdog, std::uint16_t value) {
+  const auto& stated = on_watchdog ? said_.safe_values : said_.power_on_values;
+  if (stated.empty()) return false;
+  holding_.set(stated.front().address, value);
+  return true;
+}
+
+bool Relays::order(OutputKind kind, bool on) {
+  for (const Output& output : said_.outputs) {
+    if (output.kind != kind) continue;
+    coils_.set(output.coil, on ? 1 : 0);
+    note("another master");
+    return true;
+  }
+  return false;
 }
 
 void Relays::restart() {

@@ -54,6 +54,9 @@ class Relays {
   void set_contact_fault(OutputKind kind, ContactFault fault);
   void press_site_stop(bool pressed);
   void set_watchdog(std::uint16_t counts);
+  bool set_value(bool on_watchdog, std::uint16_t value);  // Of the first register stated for that; false: none is.
+  void set_blind(bool blind) { blind_ = blind; }  // It no longer sees the heartbeat's edges.
+  bool order(OutputKind kind, bool on);  // By another master's hand; false: no such output.
   void restart();  // Power off and on: coils as the power-on register says, watchdog waiting for a first edge.
 
   std::vector<ContactChange> take_changes();
@@ -73,6 +76,7 @@ class Relays {
   Duration since_edge_{};
   std::uint16_t forced_{0};  // Contacts while tripped, one bit for each coil.
   bool tripped_{false};  // As at power-on, until a first beat: power is not permission.
+  bool blind_{false};
   bool site_stop_{false};
   std::array<ContactFault, output_count> faults_{};
   std::array<bool, output_count> last_{};

@@ -11,13 +11,31 @@
 #include <cstring>
 #include <variant>
 
+#include "tools/rig/serial_connection.hpp"
+
 namespace standfast::rig {
 namespace {
 
 constexpr std::size_t most_connections = 64;
+constexpr Duration finest = milliseconds(1);  // How closely bytes keep their time.
 
 std::int64_t now_ns() {
   return std::chrono::duration_cast<std::chrono::nanoseconds>(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
+
+const SerialSettings* serial_of(const Bus& bus) {
+  if (const auto* rtu = std::get_if<ModbusRtu>(&bus.wire)) return &rtu->serial;
+  if (const auto* lines = std::get_if<SerialLines>(&bus.wire)) return &lines->serial;
+  return nullptr;
+}
+
+// As often as the most eager channel wants it.
+Duration period_of(const Rig& rig, BusId bus) {
+  Duration least = seconds(1);
+  for (const Channel& channel : rig.channels) {
+    if (channel.bus == bus) least = std::min(least, channel.every);
+  }
+  return least;
 }
 
 }  // namespace
@@ -49,8 +67,8 @@ std::string RigServer::open() {
   const Rig& rig = plant_->rig();
   for (std::size_t b = 0; b < rig.buses.size(); ++b) {
     const auto* wire = std::get_if<ModbusTcp>(&rig.buses[b].wire);
-    if (wire == nullptr) return "bus " + rig.buses[b].name + ": only Modbus TCP in this version";
-    if (std::string error = open_bus(BusId{b}, *wire); !error.empty()) return error;
+    if (std::string error = wire != nullptr ? open_bus(BusId{b}, *wire) : open_line(BusId{b}); !error.empty()) return error;
+    if (wire == nullptr) devices_.push_back({BusId{b}, serial_of(rig.buses[b])->device});
   }
   if (!options_.log.empty()) {
     log_ = std::fopen(options_.log.c_str(), "we");
@@ -70,9 +88,35 @@ std::string RigServer::open_bus(BusId bus, const ModbusTcp& wire) {
   return {};
 }
 
+std::string RigServer::open_line(BusId bus) {
+  const Bus& stated = plant_->rig().buses[bus.at()];
+  auto terminal = PseudoTerminal::open(*serial_of(stated));
+  if (!terminal) return "bus " + stated.name + ": " + terminal.error();
+  if (const auto* rtu = std::get_if<ModbusRtu>(&stated.wire)) {
+    connections_.push_back({rtu_connection(std::move(*terminal), bus, *rtu), bus});
+  } else {
+    const auto& lines = std::get<SerialLines>(stated.wire);
+    connections_.push_back({lines_connection(std::move(*terminal), bus, lines, period_of(plant_->rig(), bus)), bus});
+  }
+  return {};
+}
+
+// An adapter that was pulled and is in again: another device under the same path. Where something is in the way, it is out.
+void RigServer::replug() {
+  for (const Device& device : devices_) {
+    const bool there = std::any_of(connections_.begin(), connections_.end(),
+                                   [&](const Open& open) { return open.line == device.bus; });
+    if (there || plant_->wire(device.bus).pulled) continue;
+    const std::string error = open_line(device.bus);
+    if (error.empty()) continue;
+    std::fprintf(stderr, "%s\n", error.c_str());
+    plant_->wire(device.bus).pulled = true;
+  }
+}
+
 std::string RigServer::open_control() {
   if (options_.control == "-") {
-    connections_.push_back(control_connection(Descriptor{::dup(STDIN_FILENO)}, Descriptor{::dup(STDOUT_FILENO)}));
+    connections_.push_back({control_connection(Descriptor{::dup(STDIN_FILENO)}, Descriptor{::dup(STDOUT_FILENO)}), {}});
   } else if (!options_.control.empty()) {
     auto socket = listen_unix(options_.control);
     if (!socket) return socket.error();
@@ -83,13 +127,21 @@ std::string RigServer::open_control() {
 
 void RigServer::run() {
   for (;;) {
-    const Duration passed{now_ns() - stepped_ns_};
-    const Duration rest = options_.step - passed;
-    if (rest.ns > 0) wait_for_work(rest);
+    if (const Duration most = rest(); most.ns > 0) wait_for_work(most);
     std::uint64_t woken = 0;
     if (::read(wake_.get(), &woken, sizeof woken) > 0) return;
     if (now_ns() - stepped_ns_ >= options_.step.ns) step_plant();
   }
+}
+
+// Until the next step, or until something is due on a line.
+Duration RigServer::rest() const {
+  const Instant now{now_ns()};
+  Duration most = options_.step - (now - Instant{stepped_ns_});
+  for (const Open& open : connections_) {
+    if (const auto next = open.talk->next()) most = std::min(most, std::max(*next - now, finest));
+  }
+  return most;
 }
 
 // Real time is what the clock says, however late this thread was woken.
@@ -98,26 +150,34 @@ void RigServer::step_plant() {
   const std::int64_t now = now_ns();
   if (!options_.time_stands) plant_->step({now - stepped_ns_});
   stepped_ns_ = now;
-  std::erase_if(connections_, [&](const auto& connection) { return !connection->look_again(*plant_); });
+  look_at_all(Instant{now});
+  replug();
   write_log();
+}
+
+void RigServer::look_at_all(Instant now) {
+  std::erase_if(connections_, [&](const Open& open) { return !open.talk->look_again(*plant_, now); });
 }
 
 void RigServer::wait_for_work(Duration most) {
   std::vector<pollfd> watched{{wake_.get(), POLLIN, 0}};
   for (const Listener& listener : listeners_) watched.push_back({listener.socket.get(), POLLIN, 0});
   const std::size_t first = watched.size();
-  for (const auto& connection : connections_) watched.push_back({connection->in(), POLLIN, 0});
+  for (const Open& open : connections_) watched.push_back({open.talk->listens() ? open.talk->in() : -1, POLLIN, 0});
   const timespec timeout{most.ns / 1'000'000'000, most.ns % 1'000'000'000};
-  if (::ppoll(watched.data(), watched.size(), &timeout, nullptr) <= 0) return;
+  const bool heard = ::ppoll(watched.data(), watched.size(), &timeout, nullptr) > 0;
   const std::lock_guard lock{mutex_};
-  for (std::size_t n = watched.size(); n-- > first;) work_on(n - first, watched[n].revents);
-  accept_all();
+  if (heard) {
+    for (std::size_t n = watched.size(); n-- > first;) work_on(n - first, watched[n].revents);
+    accept_all();
+  }
+  look_at_all(Instant{now_ns()});  // What is due on a line does not wait for a step of the plant.
   write_log();
 }
 
 void RigServer::work_on(std::size_t place, short events) {
   if (events == 0) return;
-  if (!connections_[place]->receive(*plant_)) {
+  if (!connections_[place].talk->receive(*plant_, Instant{now_ns()})) {
     connections_.erase(connections_.begin() + static_cast<std::ptrdiff_t>(place));
   }
 }
@@ -128,8 +188,8 @@ void RigServer::accept_all() {
       Descriptor socket = accept_from(listener.socket);
       if (socket.get() < 0) break;
       if (connections_.size() >= most_connections) continue;  // Closed at once.
-      connections_.push_back(listener.bus ? modbus_connection(std::move(socket), *listener.bus)
-                                          : control_connection(std::move(socket), Descriptor{}));
+      connections_.push_back({listener.bus ? modbus_connection(std::move(socket), *listener.bus)
+                                           : control_connection(std::move(socket), Descriptor{}), {}});
     }
   }
 }

@@ -1,5 +1,5 @@
-// The simulated rig on real wires and in real time: one thread that steps the plant every 10 ms and answers Modbus TCP
-// and control lines. Tests hold one in their own process.
+// The simulated rig on real wires and in real time: one thread that steps the plant every 10 ms and answers on Modbus TCP,
+// on serial lines and on control lines. Tests hold one in their own process.
 #pragma once
 
 #include <cstdint>
@@ -34,6 +34,8 @@ class RigServer {
 
   struct Port { BusId bus; std::uint16_t number; };
   const std::vector<Port>& ports() const { return ports_; }
+  struct Device { BusId bus; std::string path; };
+  const std::vector<Device>& devices() const { return devices_; }
 
   // Calls `use` with the plant while the thread keeps its hands off it.
   template <class Use>
@@ -44,13 +46,18 @@ class RigServer {
 
  private:
   struct Listener { Descriptor socket; std::optional<BusId> bus; };  // Without a bus: control.
+  struct Open { std::unique_ptr<Connection> talk; std::optional<BusId> line; };  // `line`: the serial bus that it is.
 
   RigServer(std::unique_ptr<Plant> plant, const ServerOptions& options);
   std::string open();
   std::string open_bus(BusId bus, const ModbusTcp& wire);
+  std::string open_line(BusId bus);
+  void replug();
+  Duration rest() const;
   std::string open_control();
   void run();
   void wait_for_work(Duration most);
+  void look_at_all(Instant now);
   void work_on(std::size_t place, short events);
   void accept_all();
   void step_plant();
@@ -59,8 +66,9 @@ class RigServer {
   std::unique_ptr<Plant> plant_;
   ServerOptions options_;
   std::vector<Port> ports_;
+  std::vector<Device> devices_;
   std::vector<Listener> listeners_;
-  std::vector<std::unique_ptr<Connection>> connections_;
+  std::vector<Open> connections_;
   Descriptor wake_;
   std::FILE* log_{nullptr};
   std::int64_t stepped_ns_{0};

@@ -1,8 +1,23 @@
 #include "tools/rig/unit_tables.hpp"
 
+#include <utility>
+#include <variant>
+
 namespace standfast::rig {
+namespace {
+
+bool has_registers(const Rig& rig, const Channel& channel) {
+  return channel.bus && !std::holds_alternative<SerialLines>(rig.buses[channel.bus->at()].wire);
+}
+
+}  // namespace
 
 const Registers& UnitTables::shown(Table table) const {
+  if (frozen_) return (*frozen_)[static_cast<std::size_t>(table)];
+  return living(table);
+}
+
+const Registers& UnitTables::living(Table table) const {
   if (relays_ != nullptr && table == Table::coil) return relays_->coils();
   if (relays_ != nullptr && table == Table::holding_register) return relays_->holding();
   return tables_[static_cast<std::size_t>(table)];
@@ -12,6 +27,14 @@ bool UnitTables::has(Table table, int start, int count) const { return shown(tab
 
 std::vector<std::uint16_t> UnitTables::read(Table table, int start, int count) const {
   return shown(table).read(start, count);
+}
+
+void UnitTables::freeze(bool frozen) {
+  frozen_.reset();
+  if (!frozen) return;
+  std::array<Registers, 4> copy;
+  for (std::size_t n = 0; n < copy.size(); ++n) copy[n] = living(static_cast<Table>(n));
+  frozen_ = std::move(copy);
 }
 
 void UnitTables::write(Table table, int start, const std::vector<std::uint16_t>& words) {
@@ -32,7 +55,7 @@ void UnitTables::show_readbacks() {
 Units units_of(const Rig& rig) {
   Units units;
   for (const Channel& channel : rig.channels) {
-    if (!channel.bus) continue;
+    if (!has_registers(rig, channel)) continue;
     Registers& table = units[{*channel.bus, channel.address.unit_id}].own(channel.address.table);
     table.cover(0, channel.address.start + words_of(channel.type));
   }
@@ -51,7 +74,7 @@ Units units_of(const Rig& rig) {
 void show_instruments(Units& units, const Rig& rig, const Instruments& instruments) {
   for (std::size_t c = 0; c < rig.channels.size(); ++c) {
     const Channel& channel = rig.channels[c];
-    if (!channel.bus) continue;
+    if (!has_registers(rig, channel)) continue;
     Registers& table = units[{*channel.bus, channel.address.unit_id}].own(channel.address.table);
     const auto& words = instruments.words(ChannelId{c});
     for (std::size_t n = 0; n < words.size(); ++n) table.set(channel.address.start + static_cast<int>(n), words[n]);

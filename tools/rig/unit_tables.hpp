@@ -35,11 +35,15 @@ class UnitTables final : public Unit {
   bool silent{false};                    // It does not answer at all.
   void set_trouble(std::optional<std::uint8_t> exception) { trouble_ = exception; }
   void show_readbacks();
+  void freeze(bool frozen);  // What is read stays as it is now; what is written still counts.
 
  private:
+  const Registers& living(Table table) const;
+
   std::array<Registers, 4> tables_;
   Relays* relays_{nullptr};
   std::optional<std::uint8_t> trouble_;
+  std::optional<std::array<Registers, 4>> frozen_;
 };
 
 using Units = std::map<UnitAddress, UnitTables>;
