@@ -50,14 +50,15 @@ int refuse(Exit code, const std::string& why) {
 }
 
 // Looks after the running service until somebody asks it to end.
-void stand_by(Caretaker& caretaker, FileWatch& files, Worker& worker, const Service& service) {
+void stand_by(Caretaker& caretaker, FileWatch& files, Worker& worker, const Service& service, const Server& server) {
   const sigset_t set = signals_we_wait_for();
   std::string headline;
   for (int looks = 0;; ++looks) {
     const timespec second{1, 0};
     const int signal = sigtimedwait(&set, nullptr, &second);
     if (signal == SIGTERM || signal == SIGINT) return;
-    const Service::Standing standing = service.standing();
+    Service::Standing standing = service.standing();
+    standing.progress.push_back(server.progress());
     if (caretaker.look(standing)) feed_watchdog();
     const bool files_due = signal == SIGHUP || looks % looks_between_files == 0;
     if (files_due && !worker.run([&files, standing] { files.look(standing); })) continue;  // The disk hangs; next time.
@@ -113,7 +114,7 @@ int serve(const Options& options) {
   std::thread engine{[&] { service.run(); }};
   tell_ready();
   Caretaker caretaker{{clock, wall_time_now, inbox}};
-  stand_by(caretaker, files, worker, service);
+  stand_by(caretaker, files, worker, service, **server);
 
   ::alarm(end_within_s);  // Should the disk hang: the outputs are off long before, and nothing is worth more time.
   service.end();

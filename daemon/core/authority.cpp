@@ -58,6 +58,7 @@ Requirement to_permit(PermitKind kind) {
 Requirement to_reset(const Alarm& alarm, bool calm_again, bool stop_stands) {
   const bool called_alone = alarm.cause == Cause::called_stop && !stop_stands;
   if (alarm.level == Level::stop) return {.least = called_alone ? Role::supervisor : Role::engineer, .two = true};
+  if (alarm.cause == Cause::restarting) return {.least = Role::engineer, .two = true};
   if (alarm.channel >= 0 && calm_again) return {.least = Role::technician};
   return {.least = alarm.reset_by_engineer ? Role::engineer : Role::supervisor};
 }

@@ -76,6 +76,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::shift_ended, "shift-ended", "the giver's shift ended"},
     {Cause::bound_reached, "bound-reached", "its bound is reached"},
     {Cause::proof_running, "proof-running", "a proof runs"},
+    {Cause::restarting, "restarting", "the daemon ended out of order three times within ten minutes"},
 }};
 
 constexpr bool complete() {

@@ -25,9 +25,9 @@ enum class Cause : std::uint8_t {
   files_differ, proof_failed, engine_late,
   // Why a permit ended or was refused.
   by_person, target_reached, criteria_met, band_left, stage_changed, plan_changed, not_needed, timed_out, signal_raised,
-  reading_bad, shift_ended, bound_reached, proof_running,
+  reading_bad, shift_ended, bound_reached, proof_running, restarting,
 };
-inline constexpr int cause_count = static_cast<int>(Cause::proof_running) + 1;
+inline constexpr int cause_count = static_cast<int>(Cause::restarting) + 1;
 
 struct CauseEntry {
   Cause cause;

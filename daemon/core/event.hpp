@@ -15,7 +15,7 @@
 namespace standfast {
 
 // The engine's rules. Raised when the same events may give other decisions; stands in every snapshot.
-inline constexpr int rules_version = 3;
+inline constexpr int rules_version = 4;
 
 // The accepted bytes of both files, parsed. Immutable once in force.
 struct Job {
@@ -26,6 +26,7 @@ struct Job {
 };
 
 struct Started { std::string boot_id, software; bool first{false}; };  // first: an empty record.
+struct Ended {};                          // In order: the next start follows no crash.
 struct JobInForce { std::shared_ptr<const Job> job; };
 struct NoJob { std::string why; };        // No accepted plan, or one that no longer loads.
 enum class RecordState : std::uint8_t { healthy, lagging, failed };
@@ -40,8 +41,8 @@ struct Tick {};                           // Time alone; leaves no trace.
 struct Event {
   Instant at;
   WallTime wall;
-  std::variant<Tick, Started, JobInForce, NoJob, Scan, OutputReport, Action, RecordHealth, GivingNotDurable, ClockStep,
-               QueueOverflow, EngineLate, FilesOnDisk>
+  std::variant<Tick, Started, Ended, JobInForce, NoJob, Scan, OutputReport, Action, RecordHealth, GivingNotDurable,
+               ClockStep, QueueOverflow, EngineLate, FilesOnDisk>
       what;
 };
 

@@ -39,6 +39,7 @@ std::string_view line_for_cause(Cause cause, Level level) {
   if (level == Level::review) return review_line;
   switch (cause) {
     case Cause::start_up: return "Keep pressure. Look at every reading before the reset.";
+    case Cause::restarting: return "Keep pressure. The daemon does not stay up: read the machine's log before the reset.";
     case Cause::no_accepted_plan: return "No plan in force. Offer and adopt one.";
     case Cause::record_unhealthy: case Cause::giving_not_durable: return "Stop pumping. Keep pressure. See to the disk.";
     case Cause::output_silent: case Cause::output_circuit_open: case Cause::output_module_settings:

@@ -53,6 +53,8 @@ struct State {
   WallTime wall{};
   std::int64_t picture{1};         // Goes up whenever signal, alarms, permit, stage or plan change.
 
+  bool ended_in_order{false};      // The newest start was ended by an order, not by a crash or a loss of power.
+  std::vector<Instant> crashes;    // When the daemon was back after each of the newest that count for `restarting`.
   bool starting{false};            // Only while a Started is taken: what is in force follows as the very next event.
   std::string no_job{"no plan has been adopted"};  // Why there is no job; empty while there is one.
   std::string rig_sha256, plan_sha256;
@@ -95,6 +97,8 @@ struct State {
     a("shift", shift);
     a("wall", wall);
     a("picture", picture);
+    a("ended_in_order", ended_in_order);
+    a("crashes", crashes);
     a("starting", starting);
     a("no_job", no_job);
     a("rig_sha256", rig_sha256);

@@ -1,6 +1,7 @@
 #include "daemon/core/taking.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/core/acts.hpp"
 #include "daemon/core/doubt.hpp"
@@ -51,6 +52,18 @@ void forget_readings(State& state) {
   }
 }
 
+constexpr std::size_t crashes_that_tell = 3;
+constexpr Duration crashes_within = minutes(10);
+
+// A daemon that is kept alive by being started again and again looks, between two crashes, like one that is well.
+void count_crash(State& state) {
+  if (std::exchange(state.ended_in_order, false)) return;
+  std::erase_if(state.crashes, [&](Instant at) { return state.now - at > crashes_within; });
+  if (state.crashes.size() == crashes_that_tell) state.crashes.erase(state.crashes.begin());
+  state.crashes.push_back(state.now);
+  if (state.crashes.size() >= crashes_that_tell) alarm_now(state, "restarting again and again", Cause::restarting, Level::hold);
+}
+
 void take_started(State& state, const Started& started, Rows& rows) {
   state.boot_id = started.boot_id;
   state.software = started.software;
@@ -65,6 +78,7 @@ void take_started(State& state, const Started& started, Rows& rows) {
   state.sounder_test.since.reset();
   end_permit(state, Cause::start_up, {}, rows);
   alarm_now(state, started.first ? "start" : "restart", Cause::start_up, Level::hold);
+  if (!started.first) count_crash(state);
   ask_for_snapshot(Cause::start_up, rows);
 }
 
@@ -231,6 +245,7 @@ Fresh take(State& state, const Event& event, Rows& rows) {
 
     Fresh operator()(const Tick&) { return none(); }
     Fresh operator()(const Started& started) { take_started(state, started, rows); return none(); }
+    Fresh operator()(const Ended&) { state.ended_in_order = true; return none(); }
     Fresh operator()(const JobInForce& in_force) { take_job(state, in_force.job, rows); return none(); }
     Fresh operator()(const NoJob& none_now) { take_no_job(state, none_now, rows); return none(); }
     Fresh operator()(const Scan& scan) { return take_scan_event(state, scan); }

@@ -32,6 +32,7 @@ struct RowOfEvent {
   }
 
   Row operator()(const Tick&) const { return other("tick", {}); }
+  Row operator()(const Ended&) const { return other("ended", {}); }
   Row operator()(const NoJob& event) const { return other("no_job", {{"why", event.why}}); }
   Row operator()(const RecordHealth& event) const {
     return other("record_health", {{"state", std::string{name_of(event.state)}}});
@@ -162,6 +163,7 @@ decltype(Event::what) other_from(TakeFields& take) {
     return Tick{};
   }
   if (kind == "tick") return Tick{};
+  if (kind == "ended") return Ended{};
   if (kind == "no_job") return NoJob{field<std::string>(take, *detail, "why")};
   if (kind == "record_health")
     return RecordHealth{take.one_of<RecordState>(field<std::string>(take, *detail, "state"))};

@@ -102,8 +102,8 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('action', 'seen', '', 'Number of the picture that the person had on show.'),
 
 ('event', '', '', 'Everything else that came in.'),
-('event', 'kind', '', 'tick, no_job, record_health, giving_not_durable, clock_step, queue_overflow, engine_late or '
- || 'files_on_disk.'),
+('event', 'kind', '', 'tick, ended (in order: no crash), no_job, record_health, giving_not_durable, clock_step, '
+ || 'queue_overflow, engine_late or files_on_disk.'),
 ('event', 'detail', '', 'Its fields as a JSON object; by_ns is in ns.'),
 
 ('answer', '', '', 'What the engine said to the act before it.'),

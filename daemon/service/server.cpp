@@ -242,6 +242,10 @@ class Server::Inside {
     thread_ = std::thread{[this] { io_.run(); }};
     return std::nullopt;
   }
+  std::int64_t progress() {
+    shared_.gate->post([this] { signs_.fetch_add(1); });
+    return signs_.load();
+  }
 
  private:
   void accept() {
@@ -281,11 +285,13 @@ class Server::Inside {
   asio::io_context io_{1};
   Local::acceptor acceptor_{io_};
   asio::steady_timer pause_{io_};
+  std::atomic<std::int64_t> signs_{0};
   std::thread thread_;
 };
 
 Server::Server(std::unique_ptr<Inside> inside) : inside_{std::move(inside)} {}
 Server::~Server() = default;
+std::int64_t Server::progress() const { return inside_->progress(); }
 
 Result<std::unique_ptr<Server>, std::string> Server::listen(const std::string& path, Handler handler,
                                                             ServerLimits limits) {

@@ -50,6 +50,8 @@ class Server {
                                                              ServerLimits limits = {});
   // Closes every connection and removes the socket.
   ~Server();
+  // Asks the thread for a sign of life and counts those that have come: one that stands still has lost its thread.
+  std::int64_t progress() const;
   Server(const Server&) = delete;
   Server& operator=(const Server&) = delete;
 

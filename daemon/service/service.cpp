@@ -61,6 +61,7 @@ void Service::end() {
 
 void Service::finish() {
   wires_.reset();
+  apply(Ended{});
   write_snapshot();
 }
 

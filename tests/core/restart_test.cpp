@@ -36,6 +36,36 @@ TEST_CASE("a restart is a HOLD until a person has looked, and keeps stage, step,
   CHECK(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor}) == "done");
 }
 
+TEST_CASE("the third start after a crash within ten minutes is a HOLD of its own, which an engineer and a second person reset", "[fault-28]") {
+  Site site = at_work();
+  for (int crash = 1; crash <= 3; ++crash) {
+    CHECK_FALSE(site.has("restarting again and again", Level::hold));
+    restart(site);
+    site.pass(minutes(5));  // The first and the third lie ten minutes apart, which is within.
+  }
+  REQUIRE(site.has("restarting again and again", Level::hold));
+  site.act({.what = Act::acknowledge});
+  CHECK(site.act({.what = Act::reset, .by = supervisor, .with = technician}) == "not-permitted");
+  CHECK(site.act({.what = Act::reset, .by = engineer}) != "done");
+  CHECK(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor}) != "done");
+  CHECK(site.act({.what = Act::reset, .by = engineer, .with = supervisor}) == "done");
+  CHECK_FALSE(site.has("restarting again and again", Level::hold));
+}
+
+TEST_CASE("starts that lie further apart, and those after an end in order, are no crash loop", "[fault-28]") {
+  Site site = at_work();
+  for (int crash = 0; crash < 6; ++crash) {
+    restart(site);
+    site.pass(minutes(5) + seconds(1));
+  }
+  for (int end = 0; end < 6; ++end) {
+    site.pass(minutes(6));
+    site.tell(Ended{});
+    restart(site);
+  }
+  CHECK_FALSE(site.has("restarting again and again", Level::hold));
+}
+
 TEST_CASE("a restart takes the permit, and nothing gives it back") {
   Site site = at_work();
   REQUIRE(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor}) == "done");

@@ -87,13 +87,14 @@ void wander(Site& site, SteadyRandom& random) {
 }
 
 void any_event(Site& site, SteadyRandom& random) {
-  switch (random.below(9)) {
+  switch (random.below(10)) {
     case 0: site.tell(Tick{}); return;
     case 1: site.tell(RecordHealth{static_cast<RecordState>(random.below(3))}); return;
     case 2: site.tell(GivingNotDurable{1}); return;
     case 3: site.tell(QueueOverflow{3}); return;
     case 4: site.tell(FilesOnDisk{random.one_in(2), random.one_in(2)}); return;
     case 5: site.tell(ClockStep{seconds(-3)}); return;
+    case 8: site.tell(Ended{}); return;
     case 6: site.tell(JobInForce{site.shared_job()}); return;
     case 7:
       if (random.one_in(5)) site.tell(NoJob{"it no longer loads"});

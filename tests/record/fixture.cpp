@@ -126,6 +126,7 @@ std::vector<Event> sample_events() {
           at(1'000'001'000, GivingNotDurable{77}),
           at(1'000'001'100, ClockStep{seconds(-3600)}),
           at(1'000'001'200, QueueOverflow{12}),
+          at(1'000'001'250, Ended{}),
           at(1'000'001'300, FilesOnDisk{true, false}),
           at(1'000'001'400, Tick{})};
 }

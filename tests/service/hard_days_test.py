@@ -33,6 +33,27 @@ class HardDays(Site):
         self.assertEqual("hold", self.picture()["signal"]["level"])
         self.assertIn("Begun by E. Quill (not verified): the disk was changed", self.done("events"))
 
+    def test_a_daemon_that_is_killed_again_and_again_says_so_and_an_engineer_and_a_second_person_reset_it(self):
+        """[fault-28]"""
+        self.crew()
+        for killed in range(3):
+            daemon = self.start_daemon()
+            self.assertNotIn("restarting again and again", self.done("alarms"))
+            daemon.kill()
+            daemon.wait()
+        daemon = self.start_daemon()
+        self.assertIn("restarting again and again", self.done("alarms"))
+        self.done("acknowledge", "all")
+        number = next(a["number"] for a in self.picture()["alarms"] if a["subject"] == "restarting again and again")
+        reset = ["reset", str(number), "--reason", "power supply changed"]
+        self.assertNotEqual(0, self.say(*reset, "--as", "S. Vane").returncode)
+        self.assertNotEqual(0, self.say(*reset, "--as", "E. Quill").returncode)
+        self.done(*reset, "--as", "E. Quill", "--second", "S. Vane")
+        daemon.send_signal(signal.SIGTERM)
+        daemon.wait()
+        self.start_daemon()
+        self.assertNotIn("restarting again and again", self.done("alarms"))
+
     def test_a_stop_is_heard_whatever_its_words_are_and_however_many_hold_the_line(self):
         self.working_site()
         lines = []
