@@ -76,7 +76,7 @@ Result<bool, std::string> replace_file(const std::string& path, const std::strin
   const std::string beside = path + ".partial";
   {
     const Descriptor fd{::open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0644)};
-    if (fd < 0 || !write_all(fd, bytes) || ::fsync(fd) != 0) return Failure{beside + ": " + system_words()};
+    if (fd < 0 || ::fchmod(fd, 0644) != 0 || !write_all(fd, bytes) || ::fsync(fd) != 0) return Failure{beside + ": " + system_words()};
   }
   if (::rename(beside.c_str(), path.c_str()) != 0) return Failure{path + ": " + system_words()};
   if (!sync_folder_of(path)) return Failure{path + ": " + system_words()};

@@ -1,3 +1,5 @@
+#include <sys/stat.h>
+
 #include <catch2/catch.hpp>
 
 #include "daemon/service/act_request.hpp"
@@ -39,6 +41,17 @@ TEST_CASE("the list of people comes back from its file as it was written") {
   REQUIRE(back->list.size() == 3);
   CHECK(back->list[1].name == "S. Vane");
   CHECK(back->list[1].roles == std::vector{Role::supervisor, Role::technician});
+}
+
+TEST_CASE("a list written by somebody whose files are his own is read by a daemon of another user") {
+  const Folder folder;
+  const mode_t before = ::umask(077);
+  const auto written = write_people(folder.path(), crew());
+  ::umask(before);
+  REQUIRE(written);
+  struct stat facts {};
+  REQUIRE(::stat(people_path(folder.path()).c_str(), &facts) == 0);
+  CHECK((facts.st_mode & 0777) == 0644);
 }
 
 TEST_CASE("a list that is no list is refused and named") {
