@@ -63,9 +63,16 @@ class OwnGroup:
             (folder / "cgroup.procs").write_text(str(os.getpid()))
 
     def end(self):
-        for top in self.folders:
-            for folder, _, _ in os.walk(top, topdown=False):
-                os.rmdir(folder)
+        wait_for("the container's last process", self.is_gone)
+
+    def is_gone(self):
+        try:
+            for top in self.folders:
+                for folder, _, _ in os.walk(top, topdown=False):
+                    os.rmdir(folder)
+        except OSError:
+            return False
+        return True
 
 
 def make_bare(folder):
@@ -115,19 +122,22 @@ def debian_for(package, store):
 
 
 class Machine:
-    """A copy of a Debian folder, booted; `folder` is for all that is the machine's, and goes with it."""
+    """A Debian folder, booted and not changed: what it writes it writes into memory. `folder` is for what goes with it."""
     def __init__(self, debian, folder):
-        self.folder, self.root = folder, folder / "root"
+        self.folder = folder
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir(parents=True)
-        copy(debian, self.root)
         self.group = OwnGroup()
         self.log = open(folder / "console", "w")
         self.container = subprocess.Popen(
-            [*CONTAINER, "--boot", f"--directory={self.root}", "--private-network", f"--machine={folder.name}"],
+            [*CONTAINER, "--boot", "--volatile=overlay", f"--directory={debian}", "--private-network", f"--machine={folder.name}"],
             stdin=subprocess.DEVNULL, stdout=self.log, stderr=self.log, preexec_fn=self.group.enter,
             env={**os.environ, "SYSTEMD_NSPAWN_UNIFIED_HIERARCHY": "1"})
-        wait_for("the machine to start", self.has_started)
+        try:
+            wait_for("the machine to start", self.has_started)
+        except AssertionError:
+            self.end()
+            raise
 
     def has_started(self):
         if self.container.poll() is not None:
@@ -137,13 +147,10 @@ class Machine:
         return children and self.run("systemctl", "is-active", "multi-user.target").stdout.strip() == "active"
 
     def end(self):
-        self.container.send_signal(signal.SIGTERM)  # An orderly shutdown.
-        try:
-            self.container.wait(PATIENCE_S)
-        finally:
-            self.container.kill()
-            self.container.wait()
-            self.log.close()
+        if self.container.poll() is None:  # With the first process of a machine all others end.
+            os.kill(int(self.first_process or self.container.pid), signal.SIGKILL)
+        self.container.wait(PATIENCE_S)
+        self.log.close()
         self.group.end()
         shutil.rmtree(self.folder)
 
@@ -162,7 +169,7 @@ class Machine:
         return subprocess.Popen(self.command("root", words), stdin=subprocess.PIPE, stdout=subprocess.DEVNULL)
 
     def path(self, inside):
-        return self.root / inside.lstrip("/")
+        return pathlib.Path("/proc", self.first_process, "root", inside.lstrip("/"))
 
     def files(self, apart_from):
         """Every path of the disk but those below the folders named; run-time file systems are not of the disk."""
