@@ -130,7 +130,7 @@ class Machine:
         self.group = OwnGroup()
         self.log = open(folder / "console", "w")
         self.container = subprocess.Popen(
-            [*CONTAINER, "--boot", "--volatile=overlay", f"--directory={debian}", "--private-network", f"--machine={folder.name}"],
+            [*CONTAINER, "--boot", "--volatile=overlay", "--system-call-filter=bpf", f"--directory={debian}", "--private-network", f"--machine={folder.name}"],
             stdin=subprocess.DEVNULL, stdout=self.log, stderr=self.log, preexec_fn=self.group.enter,
             env={**os.environ, "SYSTEMD_NSPAWN_UNIFIED_HIERARCHY": "1"})
         try:
@@ -165,8 +165,8 @@ class Machine:
     def done(self, *words, user="root"):
         return say(self.command(user, words), stdin=subprocess.DEVNULL)
 
-    def start(self, *words):
-        return subprocess.Popen(self.command("root", words), stdin=subprocess.PIPE, stdout=subprocess.DEVNULL)
+    def start(self, *words, user="root"):
+        return subprocess.Popen(self.command(user, words), stdin=subprocess.PIPE, stdout=subprocess.DEVNULL)
 
     def path(self, inside):
         return pathlib.Path("/proc", self.first_process, "root", inside.lstrip("/"))
