@@ -36,7 +36,8 @@ TEST_CASE("a restart is a HOLD until a person has looked, and keeps stage, step,
   CHECK(site.act({.what = Act::permit_give, .object = "raise", .by = supervisor}) == "done");
 }
 
-TEST_CASE("the third start after a crash within ten minutes is a HOLD of its own, which an engineer and a second person reset", "[fault-28]") {
+TEST_CASE("the third start after a crash within ten minutes is a HOLD of its own, which an engineer and a second person reset",
+          "[fault-28]") {
   Site site = at_work();
   for (int crash = 1; crash <= 3; ++crash) {
     CHECK_FALSE(site.has("restarting again and again", Level::hold));

@@ -130,7 +130,8 @@ class Machine:
         self.group = OwnGroup()
         self.log = open(folder / "console", "w")
         self.container = subprocess.Popen(
-            [*CONTAINER, "--boot", "--volatile=overlay", "--system-call-filter=bpf", f"--directory={debian}", "--private-network", f"--machine={folder.name}"],
+            [*CONTAINER, "--boot", "--volatile=overlay", f"--directory={debian}", "--private-network", f"--machine={folder.name}",
+             "--system-call-filter=bpf"],  # Without it the list of devices of a unit is ignored.
             stdin=subprocess.DEVNULL, stdout=self.log, stderr=self.log, preexec_fn=self.group.enter,
             env={**os.environ, "SYSTEMD_NSPAWN_UNIFIED_HIERARCHY": "1"})
         try:
