@@ -76,7 +76,7 @@ constexpr CodeEntry table[] = {
     {"E-jack-in-two", loader, "a jack on two circuits", "J1 in A and in B"},
     {"E-gauge-in-two", loader, "a gauge that watches two points, or stands for two things", "G1 in HEAD and BASE"},
     {"E-coil-twice", loader, "two outputs on one coil, or two read-backs on one input", "sounder and beacon at coil 3"},
-    {"E-line-pattern", loader, "an answer needs {value} in it, and as many as are asked for", "answer: 'D mm'"},
+    {"E-line-pattern", loader, "an answer needs {value} in it, as many as are asked for, each with a clear end", "answer: 'D mm'"},
     {"E-output-module", loader, "the module's times do not fit each other", "watchdog at_most below two heartbeats"},
 
     {"E-line-full", loader, "a serial line that is asked for more than it can carry", "20 polls of 2 registers every 100 ms at 9600 baud"},

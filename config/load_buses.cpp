@@ -17,7 +17,7 @@ constexpr std::string_view wire_keys[] = {"modbus_tcp", "modbus_rtu", "serial_li
 constexpr std::string_view tcp_keys[] = {"host", "port"};
 constexpr std::string_view rtu_keys[] = {"device", "baud", "parity", "stop_bits", "rs485", "slowest_answer"};
 constexpr std::string_view line_keys[] = {"device", "baud", "parity", "stop_bits", "ask", "answer", "decimal",
-                                          "checksum", "overload_words"};
+                                          "checksum", "overload_words", "slowest_answer"};
 constexpr std::string_view unit_keys[] = {"slowest_answer", "identity"};
 constexpr std::string_view identity_keys[] = {"holding_register", "input_register", "reads"};
 constexpr std::string_view register_keys[] = {"holding_register", "input_register"};
@@ -81,18 +81,26 @@ ModbusRtu read_rtu(const YamlNode& node, const std::string& thing, const RigDraf
   return rtu;
 }
 
-int placeholders_in(std::string_view pattern) {
-  int count = 0;
-  for (std::size_t at = pattern.find("{value}"); at != std::string_view::npos; at = pattern.find("{value}", at + 7))
-    ++count;
-  return count;
+// What makes a pattern unusable, or nothing. Behind a number there must be something that ends it.
+std::string_view fault_of(std::string_view pattern, DecimalMark decimal) {
+  constexpr std::string_view hole = "{value}";
+  const std::string_view of_numbers = decimal == DecimalMark::comma ? "0123456789," : "0123456789.";
+  if (pattern.find(hole) == std::string_view::npos) return "has no {value} in it";
+  if (pattern.find_first_of("\r\n") != std::string_view::npos) return "has the line's end in it, which goes without saying";
+  for (std::size_t at = pattern.find(hole); at != std::string_view::npos; at = pattern.find(hole, at)) {
+    at += hole.size();
+    const std::string_view behind = pattern.substr(at);
+    if (behind.starts_with(hole) || behind.find_first_of(of_numbers) == 0) return "does not tell where a {value} ends";
+  }
+  return {};
 }
 
-std::string read_answer(const YamlNode* node, Complaints& complaints) {
+std::string read_answer(const YamlNode* node, DecimalMark decimal, Complaints& complaints) {
   const auto answer = read_wire_text(node, complaints);
   if (!answer) return "{value}";
-  if (placeholders_in(*answer) > 0) return *answer;
-  complaints.add("E-line-pattern", node->spot, quoted(*answer) + " has no {value} in it",
+  const std::string_view fault = fault_of(*answer, decimal);
+  if (fault.empty()) return *answer;
+  complaints.add("E-line-pattern", node->spot, quoted(*answer) + " " + std::string{fault},
                  {*answer, "the answer with {value} where the number stands, as in 'D{value} mm'", {}});
   return "{value}";
 }
@@ -103,14 +111,16 @@ SerialLines read_lines(const YamlNode& node, const std::string& thing, const Rig
   SerialLines lines;
   lines.serial = read_serial(fields, draft);
   if (auto ask = read_wire_text(fields.find("ask"), complaints)) lines.ask = *ask;
-  lines.answer = read_answer(fields.need("answer"), complaints);
   lines.decimal = read_word(fields.find("decimal"), decimal_words, complaints).value_or(lines.decimal);
+  lines.answer = read_answer(fields.need("answer"), lines.decimal, complaints);
   lines.checksum = read_word(fields.find("checksum"), checksum_words, complaints).value_or(lines.checksum);
   if (const auto* words = read_list(fields.find("overload_words"), 1, 8, "a list of 1 to 8 words", complaints)) {
     for (const YamlNode& word : *words) {
       if (auto text = read_wire_text(&word, complaints)) lines.overload_words.push_back(*text);
     }
   }
+  if (auto slowest = read_duration(fields.find("slowest_answer"), milliseconds(1), seconds(5), complaints))
+    lines.slowest_answer = *slowest;
   return lines;
 }
 
@@ -171,6 +181,9 @@ void load_bus(const YamlEntry& entry, RigDraft& draft) {
   if (auto timeout = read_duration(fields.find("timeout"), milliseconds(10), seconds(5), complaints))
     bus.timeout = *timeout;
   if (auto* rtu = std::get_if<ModbusRtu>(&bus.wire); rtu && rtu->slowest_answer.ns == 0) rtu->slowest_answer = bus.timeout;
+  // A line of text can be asked no question of another shape, so silence alone must do.
+  if (auto* lines = std::get_if<SerialLines>(&bus.wire); lines && lines->slowest_answer.ns == 0)
+    lines->slowest_answer = std::max(bus.timeout, seconds(1));
   read_units(fields.find("units"), fields, bus, complaints);
   draft.rig.buses.push_back(std::move(bus));
 }

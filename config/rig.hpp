@@ -49,6 +49,7 @@ struct SerialLines {
   DecimalMark decimal{DecimalMark::point};
   Checksum checksum{Checksum::none};
   std::vector<std::string> overload_words;
+  Duration slowest_answer{};  // How long after a question its answer may still come.
 };
 enum class Table : std::uint8_t { holding_register, input_register, coil, discrete_input };
 struct UnitIdentity {  // A register by which the instrument is known.

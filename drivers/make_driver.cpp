@@ -5,6 +5,7 @@
 #include "drivers/modbus_outputs.hpp"
 #include "drivers/modbus_rtu.hpp"
 #include "drivers/modbus_tcp.hpp"
+#include "drivers/serial_lines.hpp"
 
 namespace standfast {
 
@@ -41,8 +42,8 @@ std::shared_ptr<ModbusRtuLine> SharedLines::line_of(const Bus& bus, const Clock&
 
 Result<std::unique_ptr<Driver>, std::string> make_driver(const Bus& bus, const Clock& clock, SharedLines& lines) {
   if (std::string obstacle = obstacle_of(bus); !obstacle.empty()) return Failure{std::move(obstacle)};
-  if (std::holds_alternative<SerialLines>(bus.wire))
-    return Failure{std::string{"serial_lines is not in this version; only modbus_tcp and modbus_rtu are"}};
+  if (const auto* wire = std::get_if<SerialLines>(&bus.wire))
+    return std::unique_ptr<Driver>{std::make_unique<SerialLineBus>(*wire, clock)};
   return std::unique_ptr<Driver>{
       std::make_unique<ModbusBus>(connection_to(bus, Rank::instruments, clock, lines), clock)};
 }

@@ -24,8 +24,8 @@ class SharedLines {
   std::map<std::string, std::weak_ptr<ModbusRtuLine>> by_device_;
 };
 
-// Nothing is connected yet. The error is for a person and does not repeat the bus's name: the kind of wire is not in this
-// version, or the host is not an IP address. `clock` outlives what is made.
+// Nothing is connected yet. The error is for a person and does not repeat the bus's name: the host is not an IP address.
+// `clock` outlives what is made.
 [[nodiscard]] Result<std::unique_ptr<Driver>, std::string> make_driver(const Bus& bus, const Clock& clock, SharedLines& lines);
 
 // On TCP on a connection of its own, even where `bus` is also read; on a serial line on the same one.

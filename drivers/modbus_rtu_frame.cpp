@@ -28,15 +28,6 @@ bool is_doomed(Bytes sent, Bytes received) {
 
 }  // namespace
 
-std::uint16_t crc16(std::span<const std::uint8_t> bytes) {
-  std::uint16_t crc = 0xFFFF;
-  for (const std::uint8_t byte : bytes) {
-    crc = static_cast<std::uint16_t>(crc ^ byte);
-    for (int bit = 0; bit < 8; ++bit) crc = static_cast<std::uint16_t>((crc >> 1) ^ ((crc & 1) != 0 ? 0xA001 : 0));
-  }
-  return crc;
-}
-
 ModbusFrame rtu_frame(const ModbusRequest& request) {
   const auto pdu = request.pdu();
   ModbusFrame frame;

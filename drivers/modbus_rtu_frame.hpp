@@ -3,14 +3,13 @@
 // Source: MODBUS over Serial Line Specification and Implementation Guide V1.02, 2.5.1 (frames, silence) and 6.2.2 (checksum).
 #pragma once
 
+#include "config/line_checksum.hpp"
 #include "config/line_time.hpp"
 #include "drivers/modbus_codec.hpp"
 
 namespace standfast {
 
-// CRC-16 with the polynomial 8005 reflected, begun at FFFF. It goes over the wire with its low byte first.
-std::uint16_t crc16(std::span<const std::uint8_t> bytes);
-
+// The checksum goes over the wire with its low byte first.
 ModbusFrame rtu_frame(const ModbusRequest& request);
 
 // As judge_tcp_answer. RTU numbers nothing: an answer that comes late cannot be told from one that does not. An answer

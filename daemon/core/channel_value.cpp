@@ -1,8 +1,10 @@
 #include "daemon/core/channel_value.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 
+#include "config/line_values.hpp"
 #include "config/raw_value.hpp"
 #include "daemon/core/doubt.hpp"
 #include "daemon/core/quantity/stiffness.hpp"
@@ -91,12 +93,31 @@ Decoded decoded(const Channel& channel, const Words& words, std::size_t offset) 
   return result;
 }
 
-Decoded decoded(const Channel&, const Bits& bits, std::size_t offset) {
+Decoded decoded(const Bits& bits, std::size_t offset) {
   if (offset >= bits.size()) return {{}, Cause::malformed_answer, {}};
   return {static_cast<double>(bits[offset]), Cause::none, {bits[offset]}};
 }
 
-Decoded decoded(const Channel&, const std::string&, std::size_t) { return {{}, Cause::unreadable_text, {}}; }
+Decoded decoded(const SerialLines& wire, const std::string& line, std::size_t offset) {
+  const auto values = line_values(wire, line);
+  if (!values || offset >= values->size()) return {{}, Cause::unreadable_text, {}};
+  const std::optional<double> number = (*values)[offset];
+  if (!number) return {{}, Cause::overload, {}};
+  const auto bits = std::bit_cast<std::uint64_t>(*number);
+  const auto word = [&](int place) { return static_cast<std::uint16_t>(bits >> (16 * place)); };
+  return {number, Cause::none, {word(3), word(2), word(1), word(0)}};
+}
+
+Decoded decoded(const Job& job, const Scan& scan, const Block& block, const Block::ChannelPlace& place) {
+  const Channel& channel = job.rig.channels[place.channel.at()];
+  const auto offset = static_cast<std::size_t>(place.offset);
+  if (const auto* words = std::get_if<Words>(&scan.raw)) return decoded(channel, *words, offset);
+  if (const auto* bits = std::get_if<Bits>(&scan.raw)) return decoded(*bits, offset);
+  const bool has_bus = block.bus.at() < job.rig.buses.size();
+  const auto* wire = has_bus ? std::get_if<SerialLines>(&job.rig.buses[block.bus.at()].wire) : nullptr;
+  if (wire == nullptr) return {{}, Cause::unreadable_text, {}};
+  return decoded(*wire, std::get<std::string>(scan.raw), offset);
+}
 
 // ---- What a channel remembers ----
 
@@ -280,10 +301,7 @@ void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& sca
   for (const Block::ChannelPlace& place : block.channels) {
     ChannelState& state = channels[place.channel.at()];
     const Channel& channel = job.rig.channels[place.channel.at()];
-    const auto offset = static_cast<std::size_t>(place.offset);
-    const Decoded answer = scan.flaw != Flaw::none
-                               ? Decoded{}
-                               : std::visit([&](const auto& raw) { return decoded(channel, raw, offset); }, scan.raw);
+    const Decoded answer = scan.flaw != Flaw::none ? Decoded{} : decoded(job, scan, block, place);
     if (scan.flaw != Flaw::none) take_flaw(state, scan.flaw);
     else if (answer.fault == Cause::malformed_answer) take_flaw(state, Flaw::malformed);
     else take_answer(state, channel, answer, scan.taken_at, wall);

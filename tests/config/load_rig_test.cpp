@@ -84,11 +84,13 @@ TEST_CASE("each kind of wire has its settings") {
         std::vector<UnitStatement>{{255, std::nullopt, UnitIdentity{Table::input_register, 65535, 0}}});
   CHECK(std::get<ModbusRtu>(rig.buses[1].wire).serial.parity == Parity::even);
   const auto& dial = std::get<SerialLines>(rig.buses[2].wire);
+  CHECK(dial.slowest_answer == seconds(2));
   CHECK(dial.ask == "?\r");
   CHECK(dial.checksum == Checksum::xor8);
   CHECK(dial.overload_words == std::vector<std::string>{"OL", "-----"});
   CHECK(dial.decimal == DecimalMark::point);
   CHECK(std::get<SerialLines>(rig.buses[3].wire).ask.empty());
+  CHECK(std::get<SerialLines>(rig.buses[3].wire).slowest_answer == seconds(1));
   CHECK(std::get<SerialLines>(rig.buses[3].wire).decimal == DecimalMark::comma);
   CHECK(rig.buses[3].timeout == milliseconds(200));
   CHECK(channel(rig, "D2").address.start == 0);

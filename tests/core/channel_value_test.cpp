@@ -11,19 +11,6 @@ namespace {
 
 const Channel gauge = gauge_channel("G");  // 0 to 100 mm, 0.01 mm a count.
 
-Channel float_gauge() {
-  Channel channel = gauge_channel("G");
-  channel.type = RawType::float32;
-  return channel;
-}
-
-SmallSite with_channel(std::uint16_t place, const Channel& channel) {
-  SmallSite site;
-  site.job.rig.channels[place] = channel;
-  site.restart();
-  return site;
-}
-
 WallTime on_day(std::int64_t day_number) { return {day_number * hours(24).ns}; }
 
 }  // namespace
@@ -91,19 +78,6 @@ TEST_CASE("a loop whose range is narrower than its scale is judged by that range
 }
 
 // What a float can hold and a gauge cannot mean.
-TEST_CASE("a float that is no number is bad at once", "[faults][14]") {
-  struct Pattern { Words words; Cause cause; };
-  const Pattern patterns[] = {{{0x7FC0, 0x0000}, Cause::not_finite}, {{0x7F80, 0x0000}, Cause::not_finite},
-                              {{0xFF80, 0x0000}, Cause::not_finite}, {{0x0000, 0x0001}, Cause::not_finite}};
-  for (const Pattern& pattern : patterns) {
-    SmallSite site = with_channel(G1, float_gauge());
-    site.job.polls.blocks[1].channels = {{ChannelId{std::size_t{G1}}, 0}};
-    site.scan(1, pattern.words);
-    CHECK(site.channel(G1).quality == Quality::bad);
-    CHECK(site.channel(G1).cause == pattern.cause);
-  }
-}
-
 TEST_CASE("before the first answer a channel is bad: never read") {
   const SmallSite site;
   CHECK(site.channel(P1).quality == Quality::bad);
@@ -186,7 +160,7 @@ TEST_CASE("a value of an instrument whose certificate is overdue is doubted") {
   CHECK(site.channel(G5).quality == Quality::good);
 }
 
-TEST_CASE("a gauge that stands still while its twin moves five of its steps is frozen", "[faults][15]") {
+TEST_CASE("a gauge that stands still while its twin moves five of its steps is frozen", "[fault-15]") {
   SmallSite site;
   site.read();
   site.set_gauge(G2, 5005);

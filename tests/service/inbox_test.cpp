@@ -106,7 +106,7 @@ TEST_CASE("a new rig gets nothing that old wires left behind") {
   CHECK_FALSE(inbox.take());
 }
 
-TEST_CASE("a bus that returns after minutes is not flooded with the polls it missed") {
+TEST_CASE("a bus that returns after minutes is not flooded with the polls it missed", "[fault-12]") {
   PollSchedule schedule{{milliseconds(100), milliseconds(100)}, Instant{}};
   CHECK(schedule.next().block == 0);
   schedule.asked(0, Instant{} + minutes(5));

@@ -106,7 +106,7 @@ std::string on_two_buses(const Folder& folder) {
 
 }  // namespace
 
-TEST_CASE("a bus that hangs delays neither another bus nor the outputs") {
+TEST_CASE("a bus that hangs delays neither another bus nor the outputs", "[fault-2][fault-5]") {
   const Folder folder;
   on_two_buses(folder);
   const auto job = job_in(folder);
