@@ -143,7 +143,8 @@ class Machine:
     def has_started(self):
         if self.container.poll() is not None:
             raise AssertionError("the container ended: " + pathlib.Path(self.log.name).read_text())
-        children = subprocess.run(["pgrep", "--parent", str(self.container.pid)], capture_output=True, text=True).stdout.split()
+        pid = self.container.pid
+        children = pathlib.Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
         self.first_process = children[0] if children else None
         return children and self.run("systemctl", "is-active", "multi-user.target").stdout.strip() == "active"
 

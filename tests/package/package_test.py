@@ -88,9 +88,9 @@ class Station(unittest.TestCase):
         self.s("adopt", revision, "--as", "E. Quill", "--second", "S. Vane")
         wait_for("outputs", lambda: self.picture()["outputs"]["answered"])
 
-    def good_readings(self, *buses):
-        found = [c["reading"]["quality"] for c in self.picture()["channels"] if c["bus"] in buses]
-        return len(found) > 1 and set(found) == {"good"}
+    def good_readings(self, bus):
+        found = [c["reading"]["quality"] for c in self.picture()["channels"] if c["bus"] == bus]
+        return bool(found) and set(found) == {"good"}
 
     def permit(self):
         wait_for("readings", lambda: self.good_readings("manifold"))
@@ -134,7 +134,7 @@ class Package(Station):
     def test_it_reads_serial_lines_confined_as_it_is(self):
         self.answers(NO_PLAN)
         self.lay_the_job("rig-wires.yaml")
-        wait_for("readings over Modbus on a serial line", lambda: self.good_readings("manifold") and self.good_readings("gauges"))
+        wait_for("readings on every wire", lambda: all(map(self.good_readings, ("manifold", "gauges", "dial"))))
 
     def test_it_may_write_its_two_folders_and_open_serial_lines_and_nothing_else(self):
         # What stands before the daemon in the unit is confined as the daemon is, so it can try. A made-up class of device
@@ -188,13 +188,19 @@ class Package(Station):
                          [change for change in self.changes() if change[0] == "raise_permit"])
         self.assertIn("commission permit ended in stage Commission", self.s("events", "--job", JOB))
 
+    def test_what_somebody_has_disabled_is_not_started_by_an_upgrade(self):
+        self.answers(NO_PLAN)
+        self.machine.done("systemctl", "disable", "--now", "standfast")
+        self.install(next_version(PACKAGE, self.machine.folder / "next"))
+        self.assertEqual({"ActiveState": "inactive", "UnitFileState": "disabled"}, self.service("ActiveState", "UnitFileState"))
+
     def test_removed_and_purged_it_leaves_the_record_and_nothing_else(self):
         self.answers(NO_PLAN)
         self.machine.done("apt-get", "remove", "-y", "-q", "standfast")
         self.machine.done("apt-get", "purge", "-y", "-q", "standfast")
         left = self.machine.files(OF_THE_MACHINE) - self.before
         self.assertEqual(LEFT, {path for path in left if not re.fullmatch(r"/etc/(passwd|group|shadow|gshadow|subuid|subgid)-?", path)})
-        self.assertEqual("", self.machine.run("pgrep", "-a", "standfast").stdout)
+        self.assertNotIn("standfastd", self.machine.done("sh", "-c", "cat /proc/[0-9]*/comm").split())
         self.assertNotIn("standfast", self.machine.done("systemctl", "list-units", "--all", "--no-legend"))
         record = self.machine.folder / "record.db"
         record.write_bytes(self.machine.path(f"{JOB}/record.db").read_bytes())
