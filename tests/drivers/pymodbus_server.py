@@ -1,17 +1,22 @@
 #!/usr/bin/python3
-"""A Modbus TCP server that is not ours: Debian's python3-pymodbus, on a port of loopback that it prints.
+"""A Modbus server that is not ours: Debian's python3-pymodbus, with `tcp` on a port of loopback that it prints, with `rtu` on a
+serial line whose other end it prints. The line is one of pseudo terminals by socat.
 
 Unit 1 holds numbers laid out by pymodbus's own payload builder in every word and byte order; unit 9 is an output module.
 Commands on standard input: `coils` prints the first eight of unit 9; the end of the input ends the server.
 """
 import asyncio
 import logging
+import os
+import subprocess
 import sys
+import tempfile
 
 from pymodbus.constants import Endian
 from pymodbus.datastore import ModbusSequentialDataBlock, ModbusServerContext, ModbusSlaveContext
 from pymodbus.payload import BinaryPayloadBuilder
-from pymodbus.server.async_io import ModbusTcpServer
+from pymodbus.server.async_io import ModbusSerialServer, ModbusTcpServer
+from pymodbus.transaction import ModbusRtuFramer
 
 
 def numbers(byteorder, wordorder):
@@ -56,21 +61,50 @@ def unit_of_outputs():
     )
 
 
-async def main():
-    outputs = unit_of_outputs()
-    context = ModbusServerContext(slaves={1: unit_of_numbers(), 9: outputs}, single=False)
+async def serve_tcp(context):
     server = ModbusTcpServer(context, address=("127.0.0.1", 0))
     serving = asyncio.create_task(server.serve_forever())
     await server.serving
     print(server.server.sockets[0].getsockname()[1], flush=True)
+    return serving
+
+
+async def serve_rtu(context, folder):
+    theirs, ours = os.path.join(folder, "theirs"), os.path.join(folder, "ours")
+    line = subprocess.Popen(["socat", f"pty,rawer,link={theirs}", f"pty,rawer,link={ours}"], stdin=subprocess.DEVNULL)
+    while not (os.path.exists(theirs) and os.path.exists(ours)):
+        if line.poll() is not None:
+            sys.exit("socat ended")
+        await asyncio.sleep(0.01)
+    # Without parity: a pseudo terminal has none, and says so.
+    server = ModbusSerialServer(context, framer=ModbusRtuFramer, port=theirs, baudrate=115200)
+    await server.start()
+    serving = asyncio.create_task(server.serve_forever())
+    print(ours, flush=True)
+    return serving, line
+
+
+async def main():
+    outputs = unit_of_outputs()
+    context = ModbusServerContext(slaves={1: unit_of_numbers(), 9: outputs}, single=False)
+    line = None
+    folder = tempfile.TemporaryDirectory()
+    if sys.argv[1] == "rtu":
+        serving, line = await serve_rtu(context, folder.name)
+    else:
+        serving = await serve_tcp(context)
 
     commands = asyncio.StreamReader()
     loop = asyncio.get_running_loop()
     await loop.connect_read_pipe(lambda: asyncio.StreamReaderProtocol(commands), sys.stdin)
-    while line := await commands.readline():
-        if line.strip() == b"coils":
+    while command := await commands.readline():
+        if command.strip() == b"coils":
             print("".join(str(int(bit)) for bit in outputs.getValues(1, 0, 8)), flush=True)
     serving.cancel()
+    if line:
+        line.terminate()
+        line.wait()
+    folder.cleanup()
 
 
 logging.disable()  # It reports every refusal and every closed connection.

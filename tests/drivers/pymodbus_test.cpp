@@ -1,5 +1,5 @@
-// Our driver against a server that is not ours: Debian's python3-pymodbus 3.0.0, which lays out the numbers itself. Without
-// that package these tests fail; they are never skipped.
+// Our driver against a server that is not ours: Debian's python3-pymodbus 3.0.0, which lays out the numbers itself, over TCP
+// and over a serial line of socat's. Without these packages the tests fail; they are never skipped.
 #include <catch2/catch.hpp>
 
 #include "config/raw_value.hpp"
@@ -11,15 +11,25 @@ using namespace standfast;
 
 namespace {
 
+const std::string rtu = "rtu";
+
 class PymodbusServer {
  public:
-  PymodbusServer() {
-    const std::string port = process_.read_line();
-    INFO("the server said '" << port << "' instead of its port: is python3-pymodbus installed?");
-    REQUIRE(port.find_first_not_of("0123456789") == std::string::npos);
-    REQUIRE_FALSE(port.empty());
+  explicit PymodbusServer(const std::string& wire) : process_{{PYTHON, TEST_DATA "/drivers/pymodbus_server.py", wire}} {
+    const std::string where = process_.read_line();
+    INFO("the server said '" << where << "' instead of where it is: are python3-pymodbus and socat installed?");
+    REQUIRE_FALSE(where.empty());
     bus_.name = "outside";
-    bus_.wire = ModbusTcp{"127.0.0.1", static_cast<std::uint16_t>(std::stoi(port))};
+    if (wire == rtu) {
+      ModbusRtu line;
+      line.serial.device = where;
+      line.serial.baud = 115200;
+      line.slowest_answer = milliseconds(100);
+      bus_.wire = line;
+      return;
+    }
+    REQUIRE(where.find_first_not_of("0123456789") == std::string::npos);
+    bus_.wire = ModbusTcp{"127.0.0.1", static_cast<std::uint16_t>(std::stoi(where))};
   }
   const Bus& bus() const { return bus_; }
   std::string coils() {
@@ -28,14 +38,14 @@ class PymodbusServer {
   }
 
  private:
-  ChildProcess process_{{PYTHON, TEST_DATA "/drivers/pymodbus_server.py"}};
+  ChildProcess process_;
   Bus bus_;
 };
 
 struct Outside {
   BootClock clock;
   SharedLines lines;
-  PymodbusServer server;
+  PymodbusServer server{GENERATE(as<std::string>{}, "tcp", "rtu")};
   std::unique_ptr<Driver> driver = std::move(make_driver(server.bus(), clock, lines).value());
 
   Scan read(Table table, int start, int count) { return read_of_unit(1, table, start, count, seconds(20)); }
