@@ -85,9 +85,10 @@ bool LineListener::forget(LineAssembler::Begin begin) {
 LineListener::Heard LineListener::wait(Instant oldest, Instant deadline) {
   std::unique_lock lock{mutex_};
   for (;;) {
-    const int lines = std::exchange(lines_, 0);
-    if (lines > 0 && newest_at_ >= oldest && newest_at_ <= deadline)
-      return {std::move(newest_), newest_at_, lines == 1 && !assembler_.has_begun()};
+    if (lines_ > 0 && newest_at_ <= deadline) {  // What comes later is for the next poll.
+      const bool alone = std::exchange(lines_, 0) == 1 && !assembler_.has_begun();
+      if (newest_at_ >= oldest) return {std::move(newest_), newest_at_, alone};
+    }
     const Instant now = clock_.now();
     if (gone_) return {{{}, Flaw::not_connected}, now};
     if (now >= deadline) return {{{}, assembler_.flaw_of_rest()}, now};

@@ -125,6 +125,15 @@ TEST_CASE("a line has the instant at which it came, and one that came long befor
   CHECK(stream.scan({}).flaw == Flaw::no_answer);
 }
 
+TEST_CASE("a line that came after a poll had ended is the next poll's") {
+  WatchedClock clock;
+  Stream stream{clock};
+  CHECK(stream.scan({}).flaw == Flaw::no_answer);
+  say_and_wait(stream, clock, "half\r\nD1.250 mm\r\n");
+  CHECK(stream.scan(nanoseconds(-1)).flaw == Flaw::no_answer);
+  CHECK(std::get<std::string>(stream.scan({}).raw) == "D1.250 mm");
+}
+
 TEST_CASE("a stream that stops is told, whatever it said before") {
   Stream stream;
   stream.begin();
