@@ -131,12 +131,12 @@ TEST_CASE("what takes away is written to an unproved module at once, and confirm
 }
 
 TEST_CASE("a module that is always one answer late on a serial line confirms nothing", "[fault-1]") {
+  FrameBytes owed;  // The peer's thread alone; it must outlive the peer.
   RtuPeer peer;
   peer.change(module_bench::as_stated);
   SharedLines lines;
   auto outputs = make_output_module(module_bench::module_statement(), bus_of(peer), boot_clock, lines);
   REQUIRE(outputs);
-  FrameBytes owed;  // The peer's thread alone.
   peer.whenever([&owed](RtuTurn& turn) {
     if (!owed.empty()) turn.send(owed);
     owed = turn.right_answer;
