@@ -6,7 +6,7 @@ import json
 import os
 import pathlib
 import re
-import subprocess
+import sqlite3
 import sys
 import unittest
 
@@ -160,8 +160,10 @@ class Package(Station):
         self.machine.done("standfast", "events", "--job", JOB, user="marsh")
         self.assertEqual(NOT_REACHABLE, self.status("stranger"))
         self.assertNotEqual(0, self.machine.run("standfast", "events", "--job", JOB, user="stranger").returncode)
-        for path in (f"{JOB}/record.db", f"{JOB}/rig.yaml", "/var/lib/standfast/record.key"):
+        for path in (f"{JOB}/record.db", f"{JOB}/rig.yaml", "/var/lib/standfast/record.key", "/var/lib/standfast/people.json"):
             self.assertNotEqual(0, self.machine.run("dd", "if=/dev/null", f"of={path}", "conv=notrunc", user="marsh").returncode, path)
+        for folder in ("/run/standfast", "/var/lib/standfast", JOB):
+            self.assertNotEqual(0, self.machine.run("ls", folder, user="stranger").returncode, folder)
 
     def test_killed_or_stuck_it_is_started_again_as_often_as_it_takes_and_permits_nothing(self):
         self.set_for_this_boot("WatchdogSec=4")  # What the unit itself says is a matter of the house; here only that it counts.
@@ -205,6 +207,10 @@ class Package(Station):
         record = self.machine.folder / "record.db"
         record.write_bytes(self.machine.path(f"{JOB}/record.db").read_bytes())
         say(["/usr/bin/python3", VERIFY_SEALS, record])
+        with sqlite3.connect(record) as rows:
+            ((boot_id,),) = rows.execute("SELECT boot_id FROM span").fetchall()
+        self.assertRegex(boot_id, r"^[0-9a-f-]{36}$")
+        rows.close()
         self.install(PACKAGE)
         self.answers(NO_PLAN)
         self.assertEqual("0", self.service("NRestarts")["NRestarts"])
