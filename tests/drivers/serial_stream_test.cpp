@@ -141,7 +141,7 @@ TEST_CASE("a stream that stops is told, whatever it said before") {
   CHECK(stream.text() == "D1.250 mm");
   for (int i = 0; i < 3; ++i) CHECK(stream.scan(impatience).flaw == Flaw::no_answer);
   stream.say("D1.2");
-  CHECK(stream.scan(impatience).flaw == Flaw::malformed);
+  CHECK(stream.scan(milliseconds(400)).flaw == Flaw::malformed);
 }
 
 TEST_CASE("a line in a stream that is too long or garbled is thrown away, and the next one is fine", "[fault-17]") {
