@@ -38,6 +38,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::saturated_low, "saturated-low", "the value is off the low end of the range"},
     {Cause::saturated_high, "saturated-high", "the value is off the high end of the range"},
     {Cause::frozen, "frozen", "it stands still while a partner moves"},
+    {Cause::unit_frozen, "unit-frozen", "its unit answers, and all its channels stand still that flickered"},
     {Cause::twins_disagree, "twins-disagree", "the gauges of the point disagree"},
     {Cause::loop_under_range, "loop-under-range", "the current is between 3.6 and 3.8 mA"},
     {Cause::beyond_calibration, "beyond-calibration", "the pressure is beyond the last calibration point"},
@@ -62,6 +63,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::files_differ, "files-differ", "a file on disk is not the one in force"},
     {Cause::proof_failed, "proof-failed", "a proof failed"},
     {Cause::engine_late, "engine-late", "decisions came late"},
+    {Cause::polls_failing, "polls-failing", "more than 1 % of its polls failed in ten minutes"},
 
     {Cause::by_person, "by-person", "ended by a person"},
     {Cause::target_reached, "target-reached", "the step's load is reached"},

@@ -15,14 +15,14 @@ enum class Cause : std::uint8_t {
   loop_high, not_finite, unreadable_text, part_bad, skewed_bad, filling, mark_missing, no_reference,
   // Why a value is uncertain: there is a number and we doubt it. What calls for HOLD stands before what calls for REVIEW: of
   // two doubts a reading bears the one declared first.
-  loop_over_range, outside_range, saturated_low, saturated_high, frozen, twins_disagree, loop_under_range,
+  loop_over_range, outside_range, saturated_low, saturated_high, frozen, unit_frozen, twins_disagree, loop_under_range,
   beyond_calibration, certificate_overdue, skewed, oil_flows,
   // A remark on a value that is good.
   shared_transducer,
   // Why there is an alarm that no limit of the plan raised.
   limit, start_up, no_accepted_plan, record_unhealthy, giving_not_durable, queue_overflow, output_silent,
   output_circuit_open, output_stuck_on, output_module_settings, simulation_mismatch, site_stop, called_stop,
-  files_differ, proof_failed, engine_late,
+  files_differ, proof_failed, engine_late, polls_failing,
   // Why a permit ended or was refused.
   by_person, target_reached, criteria_met, band_left, stage_changed, plan_changed, not_needed, timed_out, signal_raised,
   reading_bad, shift_ended, bound_reached, proof_running, restarting,

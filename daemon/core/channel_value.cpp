@@ -14,6 +14,7 @@ namespace {
 
 constexpr double margin_of_range = 0.1;
 constexpr double frozen_steps = 5;
+constexpr double turn_steps = 2;
 constexpr double friction = 0.05;  // Of the planned pressure: so much may go into the seals (common practice, no source).
 constexpr int polls_until_stale = 3;
 constexpr Duration longest_stale = seconds(60);
@@ -157,8 +158,23 @@ void take_flaw(ChannelState& state, Flaw flaw) {
   if (says_there_is_none || !state.stale_at) lose_number(state, cause_of(flaw));
 }
 
+double resolution_of(const Channel& channel) {
+  return channel.resolution > 0 ? channel.resolution : grid_step(channel.dimension);
+}
+
+void note_change(ChannelState& state, const Channel& channel) {
+  const bool numbers = state.reading.has_number() && state.earlier.has_number();
+  const double change = numbers ? state.reading.value.si - state.earlier.value.si : 0;
+  const auto is_large = [&](double by) {
+    return !exceeds({channel.dimension, turn_steps * resolution_of(channel)}, {channel.dimension, by < 0 ? -by : by});
+  };
+  state.turned_back = change * state.last_change < 0 && is_large(change) && is_large(state.last_change);
+  state.last_change = change;
+}
+
 void take_answer(ChannelState& state, const Channel& channel, const Decoded& answer, Instant at, WallTime wall) {
-  if (!state.unchanged_since || answer.raw != state.raw) {
+  const bool changed = !state.unchanged_since || answer.raw != state.raw;
+  if (changed) {
     state.raw = answer.raw;
     state.unchanged_since = at;
     state.frozen = false;
@@ -168,6 +184,7 @@ void take_answer(ChannelState& state, const Channel& channel, const Decoded& ans
   state.stale_at = at + state.stale_after;
   state.earlier = state.reading;
   state.reading = answer.number ? scaled_reading(channel, *answer.number, at) : bad_reading(answer.fault, channel.dimension, at);
+  if (changed) note_change(state, channel);
   if (certificate_overdue(channel.certificate, wall)) add_doubt(state.reading, Cause::certificate_overdue);
 }
 
@@ -207,10 +224,6 @@ void steady(ChannelState& state, int median) {
 }
 
 // ---- Partners ----
-
-double resolution_of(const Channel& channel) {
-  return channel.resolution > 0 ? channel.resolution : grid_step(channel.dimension);
-}
 
 void add_twins(ChannelState& state, const Rig& rig, ChannelId channel) {
   for (const Point& point : rig.points) {

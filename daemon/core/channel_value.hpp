@@ -44,6 +44,8 @@ struct ChannelState {
   std::array<std::uint16_t, 4> raw{};  // Of the newest answer; what the channel does not use is 0.
   std::optional<Instant> unchanged_since;  // Since when `raw` has been bit-identical; none before the first answer.
   bool frozen{false};               // Until `raw` changes.
+  double last_change{0};            // SI; by how much its value moved when `raw` last changed.
+  bool turned_back{false};          // It moved two steps or more one way, and then as much the other.
   std::vector<Partner> partners;
   std::vector<Reading> recent;      // For the median, oldest first; empty where none was asked for.
 
@@ -60,6 +62,8 @@ struct ChannelState {
     a("raw", raw);
     a("unchanged_since", unchanged_since);
     a("frozen", frozen);
+    a("last_change", last_change);
+    a("turned_back", turned_back);
     a("partners", partners);
     a("recent", recent);
   }

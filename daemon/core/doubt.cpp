@@ -46,6 +46,7 @@ constexpr std::array<Doubt, doubt_count> doubts{{
     {Cause::saturated_low, uncertain, true, false, "beyond every bound below, whatever it is"},
     {Cause::saturated_high, uncertain, true, false, "beyond every bound above, whatever it is"},
     {Cause::frozen, uncertain, true, false, "the gauge may be stuck"},
+    {Cause::unit_frozen, uncertain, true, false, "the unit may have stopped measuring"},
     {Cause::twins_disagree, uncertain, true, false, "one of the gauges is wrong and nobody knows which"},
     {Cause::loop_under_range, uncertain, true, false, "a transmitter does not say whether this is a value or a failure"},
     {Cause::beyond_calibration, uncertain, true, false, "the larger of the curve and p A counts"},

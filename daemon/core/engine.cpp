@@ -50,6 +50,8 @@ std::vector<Condition> conditions_of(const State& state) {
     add_input_conditions(state, conditions);
     add_sounder_condition(state, conditions);
     add_instrument_conditions(state, conditions);
+    add_unit_conditions(state, conditions);
+    add_bus_conditions(state, conditions);
     add_limit_conditions(state, conditions);
   }
   for (Condition& condition : conditions)

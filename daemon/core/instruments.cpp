@@ -12,7 +12,7 @@ namespace {
 // in the range are for review.
 constexpr Level level_of_doubt(Cause cause) {
   switch (cause) {
-    case Cause::frozen: case Cause::twins_disagree: case Cause::saturated_low:
+    case Cause::frozen: case Cause::unit_frozen: case Cause::twins_disagree: case Cause::saturated_low:
     case Cause::saturated_high: case Cause::outside_range: case Cause::loop_over_range:
       return Level::hold;
     default: return Level::review;
@@ -91,8 +91,10 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
   const Rig& rig = state.job->rig;
   const Level most = most_of(state);
   for (std::size_t c = 0; c < rig.channels.size(); ++c) {
-    if (state.values.channels[c].reading.quality == Quality::good || is_waited_for(state, c)) continue;
-    add({"instrument", rig.channels[c].name}, state.values.channels[c].reading, state.in_force.needed[c], most,
+    const Reading& reading = state.values.channels[c].reading;
+    if (reading.quality == Quality::good || is_waited_for(state, c)) continue;
+    if (reading.cause == Cause::unit_frozen) continue;  // Its unit has the alarm.
+    add({"instrument", rig.channels[c].name}, reading, state.in_force.needed[c], most,
         static_cast<std::int32_t>(c), conditions);
   }
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
@@ -105,6 +107,23 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
     const Reading doubt{.quality = Quality::uncertain, .cause = Cause::twins_disagree};
     add({"gauges of", rig.points[p].name}, doubt, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);
   }
+}
+
+void add_unit_conditions(const State& state, std::vector<Condition>& conditions) {
+  for (const FrozenUnit& unit : frozen_units(state.values.watches, *state.job)) {
+    Level needed = Level::none;
+    for (const ChannelId channel : unit.channels) needed = std::max(needed, state.in_force.needed[channel.at()]);
+    const Level level = std::min(needed, Level::hold);
+    if (level == Level::none) continue;
+    conditions.push_back({.subject = unit.name, .cause = Cause::unit_frozen, .level = level, .say = {}});
+  }
+}
+
+void add_bus_conditions(const State& state, std::vector<Condition>& conditions) {
+  for (std::size_t b = 0; b < state.polls.buses.size(); ++b)
+    if (polls_fail(state.polls.buses[b]))
+      conditions.push_back({.subject = "bus " + state.job->rig.buses[b].name, .cause = Cause::polls_failing,
+                            .level = Level::review, .say = {}});
 }
 
 bool is_calm_again(const State& state, std::size_t channel) {

@@ -17,6 +17,12 @@ void note_instruments(State& state);
 
 void add_instrument_conditions(const State& state, std::vector<Condition>& conditions);
 
+// A unit or bus that is frozen: one alarm for all its channels, as high as the one that is needed most, at most HOLD.
+void add_unit_conditions(const State& state, std::vector<Condition>& conditions);
+
+// A bus on which too many polls fail is for review; it needs no reset.
+void add_bus_conditions(const State& state, std::vector<Condition>& conditions);
+
 // The channel is good again as the technician's reset asks.
 bool is_calm_again(const State& state, std::size_t channel);
 

@@ -12,6 +12,7 @@
 #include "daemon/core/limits_in_force.hpp"
 #include "daemon/core/outputs.hpp"
 #include "daemon/core/permit.hpp"
+#include "daemon/core/poll_book.hpp"
 #include "daemon/core/proof.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
 #include "daemon/core/quantity/mark_taking.hpp"
@@ -62,6 +63,7 @@ struct State {
   Instant job_since{};
 
   Values values;
+  PollBook polls;
   std::vector<bool> inputs;        // By input of the rig: the newest bit;
   std::vector<bool> input_known;   // whether there is one,
   std::vector<Instant> input_at;   // and when it was read.
@@ -106,6 +108,7 @@ struct State {
     a("offered", offered);
     a("job_since", job_since);
     a("values", values);
+    a("polls", polls);
     a("inputs", inputs);
     a("input_known", input_known);
     a("input_at", input_at);

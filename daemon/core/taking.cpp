@@ -45,6 +45,8 @@ void forget_readings(State& state) {
     channel.recent.clear();
     channel.stale_at.reset();
   }
+  state.polls = new_poll_book(*state.job);
+  state.values.watches = new_unit_watches(*state.job);
   state.input_known.assign(state.input_known.size(), false);
   for (std::size_t i = 0; i < state.limits.size(); ++i) {
     state.limits[i].last = evaluate(state.in_force.limits[i].limit.of, context_of(state, Take::as_read));
@@ -90,6 +92,7 @@ void forget_places(State& state) {
 
 void clear_job(State& state) {
   state.values = {};
+  state.polls = {};
   state.inputs.clear();
   state.input_known.clear();
   state.input_at.clear();
@@ -153,6 +156,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   state.zeros = std::move(zeros);
   state.accepted = accepted;
   state.values = std::move(values);
+  state.polls = new_poll_book(*job);
   state.proofs = proofs;
   state.run = std::move(run);
   if (state.run.states.empty()) state.run.states.assign(job->plan.stages.size(), StageState::planned);
@@ -189,12 +193,13 @@ void take_no_job(State& state, const NoJob& none, Rows& rows) {
   ++state.picture;
 }
 
-Fresh take_scan_event(State& state, const Scan& as_taken) {
+Fresh take_scan_event(State& state, const Scan& as_taken, Rows& rows) {
   Fresh fresh(state.values.channels.size(), false);
   if (!state.job || as_taken.block.at() >= state.job->polls.blocks.size()) return fresh;
   Scan scan = as_taken;
   scan.taken_at = scan.taken_at + state.shift;
   const Block& block = state.job->polls.blocks[scan.block.at()];
+  count_poll(state.polls, *state.job, scan, state.now, rows);
   take_scan(state.values, *state.job, scan, state.wall, progress_of(state));
   take_inputs(state, block, scan);
   if (scan.flaw == Flaw::none) {
@@ -248,7 +253,7 @@ Fresh take(State& state, const Event& event, Rows& rows) {
     Fresh operator()(const Ended&) { state.ended_in_order = true; return none(); }
     Fresh operator()(const JobInForce& in_force) { take_job(state, in_force.job, rows); return none(); }
     Fresh operator()(const NoJob& none_now) { take_no_job(state, none_now, rows); return none(); }
-    Fresh operator()(const Scan& scan) { return take_scan_event(state, scan); }
+    Fresh operator()(const Scan& scan) { return take_scan_event(state, scan, rows); }
     Fresh operator()(const OutputReport& report) {
       if (!state.job || !state.job->rig.output_module) return none();
       OutputReport shifted = report;

@@ -163,6 +163,7 @@ std::string picture_json(const State& state, const PictureFacts& facts, const La
                              {"points", points_view(drawing)},
                              {"limits", limits_view(drawing)},
                              {"channels", channels_view(drawing)},
+                             {"buses", buses_view(drawing)},
                              {"inputs", inputs_view(drawing)},
                              {"outputs", outputs_view(drawing)},
                              {"proofs", proofs_view(drawing)},

@@ -37,6 +37,8 @@ boost::json::array jacks_view(const Drawing& drawing);
 boost::json::array points_view(const Drawing& drawing);
 boost::json::array limits_view(const Drawing& drawing);
 boost::json::array channels_view(const Drawing& drawing);
+// Each bus that is asked: its polls of the last whole minute.
+boost::json::array buses_view(const Drawing& drawing);
 boost::json::array inputs_view(const Drawing& drawing);
 boost::json::object outputs_view(const Drawing& drawing);
 boost::json::array proofs_view(const Drawing& drawing);

@@ -1,4 +1,6 @@
 // Channels, inputs, outputs, proofs: what hangs on a wire.
+#include <algorithm>
+
 #include "daemon/core/sounder_test.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
@@ -12,7 +14,37 @@ constexpr std::array<std::string_view, output_count> output_names{
 
 json::value tri_state(const std::optional<bool>& bit) { return bit ? json::value(*bit) : json::value(nullptr); }
 
+// What a channel's own request brought in the last whole minute; none before the first is over.
+void add_polls(const Drawing& drawing, std::size_t channel, json::object& view) {
+  const auto& blocks = drawing.job()->polls.blocks;
+  const auto is_read_in = [&](const Block& block) {
+    return std::any_of(block.channels.begin(), block.channels.end(), [&](const auto& place) { return place.channel.at() == channel; });
+  };
+  const auto block = std::find_if(blocks.begin(), blocks.end(), is_read_in);
+  const auto place = static_cast<std::size_t>(block - blocks.begin());
+  const auto& last = drawing.state.polls.last;
+  if (place >= last.size()) return;
+  const PollCount& count = last[place];
+  if (count.answered > 0) view["achieved_every_ms"] = poll_minute.ns / 1'000'000 / count.answered;
+}
+
 }  // namespace
+
+json::array buses_view(const Drawing& drawing) {
+  json::array list;
+  if (!drawing.job()) return list;
+  const PollBook& book = drawing.state.polls;
+  for (std::size_t b = 0; b < book.buses.size(); ++b) {
+    const PollCount count = last_minute(book, *drawing.job(), BusId{b});
+    if (count.answered + count.failed == 0) continue;
+    list.push_back(json::object{{"name", drawing.job()->rig.buses[b].name},
+                                {"answered", count.answered},
+                                {"failed", count.failed},
+                                {"age_ms", drawing.age_ms(*book.minute_began)},
+                                {"too_many_fail", polls_fail(book.buses[b])}});
+  }
+  return list;
+}
 
 json::array channels_view(const Drawing& drawing) {
   json::array list;
@@ -33,6 +65,7 @@ json::array channels_view(const Drawing& drawing) {
                       {"certificate_due", channel.certificate.due}};
     add_last(drawing, channels[i].reading.quality == Quality::bad ? drawing.last.of(i) : std::nullopt, Sign::minus,
              view["reading"].as_object());
+    add_polls(drawing, i, view);
     const Zero& zero = drawing.state.zeros[i];
     if (zero.offset) view["zero_si"] = *zero.offset;
     if (zero.offset && channels[i].reading.has_number())

@@ -170,7 +170,7 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('proof', 'facts', '', 'What was seen.'),
 
 ('value', '', '', 'A computed value on which a decision rests, or its summary once a second.'),
-('value', 'quantity', '', 'Which quantity of what, as in stages.yaml.'),
+('value', 'quantity', '', 'Which quantity of what, as in stages.yaml. Once a minute of each bus: polls answered a second, share of polls failed.'),
 ('value', 'value', 'SI', 'Empty where there is no number.'),
 ('value', 'uncertainty', 'SI', 'Standard uncertainty; empty where there is no number.'),
 ('value', 'quality', '', 'good, uncertain or bad.'),

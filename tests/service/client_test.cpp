@@ -28,6 +28,7 @@ json::object picture(const char* level, bool permit, const char* quality = "good
           {"permit",
            json::object{
                {"given", permit}, {"kind", "raise"}, {"circuits", "A B"}, {"by", "S. Vane"}, {"ends_in_ms", 725000}}},
+          {"buses", json::array{json::object{{"name", "manifold"}, {"answered", 597}, {"failed", 3}}}},
           {"channels", json::array{json::object{
                            {"name", "P1"},
                            {"reading", json::object{{"quality", quality}, {"cause", "stale"}, {"age_ms", 12000}}}}}}};

@@ -129,6 +129,18 @@ int alarms(const Arguments& arguments) {
   return done;
 }
 
+// How each bus fared in the last whole minute.
+std::string buses_text(const json::object& picture) {
+  std::string text;
+  for (const json::value& each : array_at(picture, "buses")) {
+    const json::object& bus = each.as_object();
+    const std::int64_t failed = number_at(bus, "failed"), asked = number_at(bus, "answered") + failed;
+    text += "bus " + text_at(bus, "name") + ": " + std::to_string(asked) + " polls in the last whole minute, " +
+            std::to_string(failed) + " failed\n";
+  }
+  return text;
+}
+
 int readings(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   json::array wanted;
@@ -160,6 +172,7 @@ int readings(const Arguments& arguments) {
                            text_at(reading, "why")});
   }
   std::cout << simulated_heading(picture) << text_of(table);
+  if (arguments.operands.empty()) std::cout << buses_text(picture);
   return done;
 }
 

@@ -145,6 +145,7 @@ Values start_values(const Job& job) {
   values.channels = start_channels(job);
   values.jacks.resize(job.rig.jacks.size());
   values.windowed = windows_of(job);
+  values.watches = new_unit_watches(job);
   values.references.marks.resize(job.plan.marks.size());
   values.references.stage_starts.resize(job.plan.stages.size());
   return values;
@@ -183,6 +184,7 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
 
 void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress) {
   take_scan(values.channels, job, scan, wall, progress.oil_flows);
+  watch_units(values.watches, values.channels, job, scan, progress.oil_flows);
   for (std::size_t j = 0; j < job.rig.jacks.size(); ++j) {
     const ChannelId advance = job.rig.jacks[j].advance;
     take_pressure(values.jacks[j], job.rig.channels[advance.at()], values.channels[advance.at()].reading);

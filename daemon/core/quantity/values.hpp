@@ -10,6 +10,7 @@
 #include "daemon/core/quantity/mark.hpp"
 #include "daemon/core/quantity/rate.hpp"
 #include "daemon/core/quantity/stiffness.hpp"
+#include "daemon/core/unit_watch.hpp"
 
 namespace standfast {
 
@@ -43,6 +44,7 @@ struct Values {
   std::vector<JackState> jacks;
   std::vector<Windowed> windowed;
   References references;
+  UnitWatches watches;
 
   template <class A>
   void visit(A& a) {
@@ -50,6 +52,7 @@ struct Values {
     a("jacks", jacks);
     a("windowed", windowed);
     a("references", references);
+    a("watches", watches);
   }
 };
 
@@ -81,7 +84,7 @@ Values start_values(const Job& job);
 // unchanged; the rest starts anew.
 Values carry_over(const Values& before, const Job& old_job, const Job& job);
 
-// One scan, in order: channels, directions of the jacks, windows. `progress` as of now.
+// One scan, in order: channels, units, directions of the jacks, windows. `progress` as of now.
 void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress);
 
 }  // namespace standfast

@@ -1,0 +1,207 @@
+// How the polls of a bus fare, and what comes of it: a lost answer now and then is nothing, one in fifty is for review.
+#include "daemon/core/poll_book.hpp"
+
+#include <catch2/catch.hpp>
+
+#include "tests/core/changes.hpp"
+#include "tests/support/steady_random.hpp"
+
+namespace standfast::test {
+namespace {
+
+// One bus with one request.
+struct Counted {
+  Job job;
+  PollBook book;
+  Instant now{};
+  std::vector<EffectRow> rows;
+
+  Counted() {
+    job.rig.buses.push_back({"gauges", ModbusTcp{}, milliseconds(200), {}, {}});
+    job.polls.blocks.resize(1);
+    book = new_poll_book(job);
+  }
+  // So many polls, evenly over one minute; the first `failed` of them fail.
+  void minute(int polls, int failed) {
+    const Instant began = now;
+    for (int i = 0; i < polls; ++i) {
+      now = began + Duration{poll_minute.ns * i / polls};
+      count_poll(book, job, Scan{BlockId{0u}, now, Words{}, i < failed ? Flaw::no_answer : Flaw::none}, now, rows);
+    }
+    now = began + poll_minute;
+  }
+  // The next scan closes the minute before.
+  bool fails() {
+    count_poll(book, job, Scan{BlockId{0u}, now, Words{}, Flaw::none}, now, rows);
+    return polls_fail(book.buses[0]);
+  }
+};
+
+int alarms_from(const std::vector<EffectRow>& rows, std::size_t from, Level level) {
+  int count = 0;
+  for (std::size_t i = from; i < rows.size(); ++i)
+    if (const auto* alarm = std::get_if<AlarmChange>(&rows[i])) count += alarm->from == AlarmState::normal && alarm->level >= level;
+  return count;
+}
+
+int raises_to_hold(const std::vector<EffectRow>& rows, std::size_t from) {
+  int count = 0;
+  for (std::size_t i = from; i < rows.size(); ++i)
+    if (const auto* signal = std::get_if<SignalChange>(&rows[i])) count += signal->from < Level::hold && signal->to >= Level::hold;
+  return count;
+}
+
+// Ten polls a second of every request; `flaw` says what becomes of each. The output module answers twice a second.
+template <class FlawOf>
+void poll_for(Site& site, Duration time, FlawOf flaw) {
+  int turn = 0;
+  for (const Instant until = site.now + time; site.now < until;) {
+    site.now = site.now + milliseconds(100);
+    site.wall.ns += milliseconds(100).ns;
+    for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b) {
+      const Flaw of_this = flaw();
+      if (of_this == Flaw::none) site.poll(b);
+      else site.tell(Scan{BlockId{b}, site.now, Words{}, of_this});
+    }
+    if (++turn % 5 == 0) site.pass_module({});
+  }
+}
+
+Flaw always_good() { return Flaw::none; }
+
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+constexpr int nuisance_hours = 1;
+#else
+constexpr int nuisance_hours = 24;
+#endif
+
+}  // namespace
+
+TEST_CASE("polls are judged over ten whole minutes, and exactly one in a hundred may fail") {
+  Counted counted;
+  for (int minute = 0; minute < 9; ++minute) counted.minute(600, 6);
+  CHECK_FALSE(counted.fails());
+  counted.minute(599, 6);  // One was counted just before.
+  CHECK_FALSE(counted.fails());
+  counted.minute(599, 7);
+  CHECK(counted.fails());
+}
+
+TEST_CASE("before ten minutes have passed nobody can tell, however many polls fail") {
+  Counted counted;
+  for (int minute = 0; minute < 9; ++minute) counted.minute(60, 60);
+  CHECK_FALSE(counted.fails());
+  counted.minute(59, 59);
+  CHECK(counted.fails());
+}
+
+TEST_CASE("a bad minute counts for ten, and not for the eleventh") {
+  Counted counted;
+  counted.minute(600, 100);
+  for (int minute = 0; minute < 9; ++minute) counted.minute(600, 0);
+  CHECK(counted.fails());
+  counted.minute(599, 0);
+  CHECK_FALSE(counted.fails());
+}
+
+TEST_CASE("once a minute each bus has a row of its polls a second and one of the share that failed") {
+  Counted counted;
+  counted.minute(600, 3);
+  CHECK(counted.rows.empty());
+  counted.fails();
+  REQUIRE(counted.rows.size() == 2);
+  const auto& answered = std::get<DerivedValue>(counted.rows[0]);
+  CHECK(answered.quantity == "polls answered gauges");
+  CHECK(answered.reading.value.dimension == Dimension{Base::ratio, Per::second});
+  CHECK(answered.reading.value.si == Approx(597.0 / 60));
+  CHECK((answered.reading.oldest == Instant{} && answered.reading.newest == Instant{} + minutes(1)));
+  const auto& failed = std::get<DerivedValue>(counted.rows[1]);
+  CHECK(failed.quantity == "polls failed gauges");
+  CHECK(failed.reading.value.si == Approx(3.0 / 600));
+  const PollCount minute = last_minute(counted.book, counted.job, BusId{0u});
+  CHECK((minute.answered == 597 && minute.failed == 3));
+}
+
+TEST_CASE("after hours of silence on all buses the next minute begins where it would have begun") {
+  Counted counted;
+  counted.minute(600, 600);
+  counted.now = Instant{} + hours(5) + seconds(7);
+  CHECK_FALSE(counted.fails());
+  CHECK(*counted.book.minute_began == Instant{} + hours(5));
+  CHECK(counted.book.buses[0].minutes.size() == polls_judged);
+}
+
+TEST_CASE("a bus that loses one answer in a thousand for a day raises nothing, with twenty channels at 10 Hz", "[nuisance]") {
+  Site site("002-to-full-step");
+  site.pass(seconds(1));
+  REQUIRE(site.signal() == Level::none);
+  SteadyRandom random{2026};
+  std::int64_t lost = 0;
+  for (int hour = 0; hour < nuisance_hours; ++hour) {
+    site.rows.clear();
+    poll_for(site, hours(1), [&] {
+      const bool loses = random.one_in(1000);
+      lost += loses;
+      return loses ? Flaw::no_answer : Flaw::none;
+    });
+    INFO("hour " << hour << ": " << site.alarms());
+    REQUIRE(alarms_from(site.rows, 0, Level::review) == 0);
+    REQUIRE(site.signal() == Level::none);
+  }
+  CHECK(lost > nuisance_hours * 60);
+}
+
+TEST_CASE("a bus on which one poll in fifty fails is for review, by its name, and needs no reset", "[nuisance]") {
+  Site site("002-to-full-step");
+  site.pass(seconds(1));
+  site.rows.clear();
+  int turn = 0;
+  poll_for(site, minutes(11), [&] { return ++turn % 50 == 0 ? Flaw::garbled : Flaw::none; });
+  INFO(site.alarms());
+  CHECK(site.has("bus manifold", Level::review));
+  CHECK(alarm_of(site, "bus manifold", Level::review)->cause == Cause::polls_failing);
+  CHECK(alarms_from(site.rows, 0, Level::hold) == 0);
+  CHECK(site.signal() == Level::review);
+  site.act({.what = Act::acknowledge});
+  poll_for(site, minutes(11), always_good);
+  CHECK(site.signal() == Level::none);
+}
+
+// A gauge swapped behind its gateway, an adapter pulled and plugged in again, a gateway that restarts.
+TEST_CASE("twenty seconds without a bus are one HOLD and one reset, and all is well", "[nuisance]") {
+  for (const Flaw flaw : {Flaw::exception_gateway, Flaw::not_connected, Flaw::no_answer}) {
+    Site site("002-to-full-step");
+    poll_for(site, minutes(11), always_good);
+    REQUIRE(site.signal() == Level::none);
+    site.rows.clear();
+    poll_for(site, seconds(20), [flaw] { return flaw; });
+    CHECK(site.signal() == Level::hold);
+    poll_for(site, seconds(10), always_good);
+    CHECK(site.signal() == Level::hold);
+    reset_all(site);
+    poll_for(site, minutes(1), always_good);
+    INFO(site.alarms());
+    CHECK(raises_to_hold(site.rows, 0) == 1);
+    CHECK(site.signal() == Level::review);  // 20 s of ten minutes are 3 % of the polls.
+    CHECK(site.has("bus manifold", Level::review));
+    site.act({.what = Act::acknowledge});
+    poll_for(site, minutes(11), always_good);
+    CHECK(site.signal() == Level::none);
+    CHECK(raises_to_hold(site.rows, 0) == 1);
+    for (const ChannelState& channel : site.state().values.channels) CHECK(channel.reading.quality == Quality::good);
+  }
+}
+
+TEST_CASE("the engine goes on counting from a snapshot as if there had been none") {
+  Site site("002-to-full-step");
+  int turn = 0;
+  const auto some_fail = [&] { return ++turn % 60 == 0 ? Flaw::garbled : Flaw::none; };
+  poll_for(site, minutes(9), some_fail);
+  auto again = Engine::from_snapshot(site.engine.snapshot(), site.state().job);
+  REQUIRE(again);
+  site.engine = std::move(*again);
+  poll_for(site, minutes(2), some_fail);
+  CHECK(site.has("bus manifold", Level::review));
+}
+
+}  // namespace standfast::test
