@@ -45,8 +45,9 @@ bool fits(const State& state, const Job& job) {
   return state.values.channels.size() == rig.channels.size() && state.values.jacks.size() == rig.jacks.size() &&
          fits(state.polls, job) && state.values.watches.units.size() == job.polls.blocks.size() &&
          state.values.watches.buses.size() == rig.buses.size() && state.inputs.size() == rig.inputs.size() &&
-         state.input_known.size() == rig.inputs.size() && state.input_at.size() == rig.inputs.size() && state.instruments.size() == rig.channels.size() &&
-         state.zeros.size() == rig.channels.size() && state.run.states.size() == job.plan.stages.size() &&
+         state.input_known.size() == rig.inputs.size() && state.input_at.size() == rig.inputs.size() &&
+         state.instruments.size() == rig.channels.size() && state.zeros.size() == rig.channels.size() &&
+         state.run.states.size() == job.plan.stages.size() &&
          (!state.run.any || state.run.stage < job.plan.stages.size()) &&
          state.marks_taking.size() == job.plan.marks.size() &&
          state.values.references.marks.size() == job.plan.marks.size() &&
