@@ -25,7 +25,11 @@ void close_minute(PollBook& book, const Job& job) {
 }
 
 Reading counted(double number, Per per, Instant from) {
-  return {.quality = Quality::good, .cause = Cause::none, .value = {{Base::ratio, per}, number}, .oldest = from, .newest = from + poll_minute};
+  return {.quality = Quality::good,
+          .cause = Cause::none,
+          .value = {{Base::ratio, per}, number},
+          .oldest = from,
+          .newest = from + poll_minute};
 }
 
 void tell_minute(const PollBook& book, const Job& job, std::vector<EffectRow>& rows) {
