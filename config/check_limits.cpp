@@ -39,6 +39,11 @@ Reach reach_of(const QuantityRef& of, const Rig& rig) {
   switch (of.kind) {
     case QuantityKind::pressure:
       return {advance(JackId{of.subjects.front()}).range_low, advance(JackId{of.subjects.front()}).range_high};
+    case QuantityKind::pressure_spread: {
+      double most = 0;
+      for (JackId id : jacks_of(of, rig)) most = std::max(most, advance(id).range_high);
+      return {everything.least, most};
+    }
     case QuantityKind::load:
     case QuantityKind::circuit_load:
     case QuantityKind::group_load:

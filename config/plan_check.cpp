@@ -37,6 +37,11 @@ double uncertainty_of(const QuantityRef& of, const Rig& rig) {
       return std::sqrt(sum_of_squares);
     case QuantityKind::travel: return expanded(rig.channels[rig.jacks[of.subjects.front()].stroke_channel->at()]);
     case QuantityKind::temperature_change: return expanded(rig.channels[of.subjects.front()]);
+    case QuantityKind::pressure_spread: {
+      for (const JackId jack : rig.circuits[of.subjects.front()].jacks)
+        sum_of_squares = std::max(sum_of_squares, 2 * std::pow(expanded(rig.channels[rig.jacks[jack.at()].advance.at()]), 2));
+      return std::sqrt(sum_of_squares);
+    }
     case QuantityKind::pressure:
     case QuantityKind::load:
     case QuantityKind::circuit_load:

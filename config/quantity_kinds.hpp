@@ -33,9 +33,10 @@ enum class QuantityKind : std::uint8_t {
   temperature,         // of a channel
   temperature_change,  // of a channel since `since`
   agreement,           // largest difference between a point's gauges
+  pressure_spread,     // largest difference between the pressures of a circuit's jacks
   channel,             // any channel's value as scaled
 };
-inline constexpr int quantity_kind_count = 21;
+inline constexpr int quantity_kind_count = 22;
 
 enum class Argument : std::uint8_t { none, jack, circuit, group, point, channel };
 
@@ -71,6 +72,7 @@ inline constexpr std::array<QuantityEntry, quantity_kind_count> quantity_entries
     {QuantityKind::temperature_change, "temperature change", Argument::channel, 1, 1, Base::temperature_difference, true,
      "temperature change T1"},
     {QuantityKind::agreement, "agreement", Argument::point, 1, 1, Base::length, false, "agreement HEAD"},
+    {QuantityKind::pressure_spread, "pressure spread", Argument::circuit, 1, 1, Base::pressure, false, "pressure spread A"},
     {QuantityKind::channel, "channel", Argument::channel, 1, 1, std::nullopt, false, "channel S1"},
 }};
 

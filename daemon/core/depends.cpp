@@ -27,6 +27,9 @@ void add(std::vector<ChannelId>& channels, const QuantityRef& quantity, const Ri
     case QuantityKind::load: case QuantityKind::load_lost:
       add_load(channels, rig.jacks[subjects[0]]);
       return;
+    case QuantityKind::pressure_spread:
+      for (const JackId jack : rig.circuits[subjects[0]].jacks) channels.push_back(rig.jacks[jack.at()].advance);
+      return;
     case QuantityKind::circuit_load:
       for (const JackId jack : rig.circuits[subjects[0]].jacks) add_load(channels, rig.jacks[jack.at()]);
       return;

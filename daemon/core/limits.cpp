@@ -50,6 +50,7 @@ Evidence evidence_of(const State& state, const LimitInForce& each, std::size_t k
 
 void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
+  if (each.once_reached && !state.run.was_reached) return close_gate(each, memory, state.now);
   if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(each, memory, state.now);
   Instant newest{};
   for (const ChannelId channel : each.channels) newest = std::max(newest, state.values.channels[channel.at()].reading.newest);

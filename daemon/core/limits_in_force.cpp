@@ -6,11 +6,13 @@
 #include "daemon/core/depends.hpp"
 #include "daemon/core/marks.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
+#include "daemon/core/stage_run.hpp"
 
 namespace standfast {
 namespace {
 
 constexpr Duration guard_persist = milliseconds(500);
+constexpr Duration fall_persist = seconds(1);
 
 QuantityRef of_jack(QuantityKind kind, std::size_t jack) {
   return {.kind = kind, .subjects = {static_cast<std::uint16_t>(jack)}, .dimension = {*entry_of(kind).base, Per::none}};
@@ -25,6 +27,27 @@ Limit rating_guard(const Rig& rig, std::size_t jack) {
 Limit stroke_guard(const Rig& rig, std::size_t jack) {
   Limit limit{.name = "stroke " + rig.jacks[jack].name, .of = of_jack(QuantityKind::travel_left, jack), .reset_by = Role::engineer};
   limit.stop = LevelBound{.below = Bound{}, .persist = guard_persist};
+  return limit;
+}
+
+// Whether the load of a step is kept by the oil in the jacks. On nuts and packing a pressure says nothing about it.
+bool is_held_by_oil(StageKind kind) {
+  switch (kind) {
+    case StageKind::snug: case StageKind::raise: case StageKind::equalise: case StageKind::lift_off_check: return true;
+    case StageKind::commission: case StageKind::baseline: case StageKind::rezero_travel: case StageKind::lock_off:
+    case StageKind::pressure_down: case StageKind::watch: case StageKind::cut: case StageKind::after_removal:
+    case StageKind::transfer_back: return false;
+  }
+  return false;
+}
+
+// A load that was reached and goes again by itself leaks, or loses what is under it: below its band REVIEW, for then it is to
+// be topped up; as far again below that, HOLD.
+Limit fall_guard(const Rig& rig, const JackTarget& target, Ratio within) {
+  const auto less = [&](double bands) { return Bound{.terms = {{1.0 - bands * within.si(), Reference::target}}}; };
+  Limit limit{.name = "load fallen " + rig.jacks[target.jack.at()].name, .of = of_jack(QuantityKind::load, target.jack.at())};
+  limit.review = LevelBound{.below = less(1), .persist = out_of_band_allowed};
+  limit.hold = LevelBound{.below = less(2), .persist = fall_persist};
   return limit;
 }
 
@@ -84,6 +107,11 @@ LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* sta
     result.limits.push_back(with_channels(rating_guard(rig, jack), true, rig));
     if (rig.jacks[jack].stroke_channel) result.limits.push_back(with_channels(stroke_guard(rig, jack), true, rig));
   }
+  if (stage && step && is_held_by_oil(stage->kind))
+    for (const JackTarget& target : step->targets) {
+      result.limits.push_back(with_channels(fall_guard(rig, target, step->within), true, rig));
+      result.limits.back().once_reached = true;
+    }
   if (stage)
     for (const Limit& limit : stage->limits) result.limits.push_back(with_channels(limit, false, rig));
 
@@ -111,7 +139,7 @@ std::vector<LimitMemory> carried_over(const LimitsInForce& limits, const LimitsI
     for (std::size_t place = 0; place < old.size(); ++place)
       if (goes_on(place, each.limit)) added = std::move(old[place]);
     added.name = each.limit.name;
-    if (!each.limit.when) added.gated_off = false;  // Where it had a gate before, it has none now.
+    if (!each.limit.when && !each.once_reached) added.gated_off = false;  // Where it had a gate before, it has none now.
   }
   return memory;
 }

@@ -18,6 +18,7 @@ inline constexpr std::array<Level, 3> limit_levels{Level::review, Level::hold, L
 struct LimitInForce {
   Limit limit;
   bool guard{false};                   // A plan can tighten it, not remove it.
+  bool once_reached{false};            // In force only from the moment at which the step's band was first reached.
   bool has_median{false};
   std::vector<ChannelId> channels;     // Behind its quantity;
   std::vector<ChannelId> gate_channels;  // behind its gate: no evidence that the quantity is beyond.

@@ -31,7 +31,7 @@ void settle_step(State& state, const Step& step, const Fresh& fresh, std::vector
   if (targets_fresh(state, step, fresh)) see_band(run, all_in_band(state, step), state.now);
   if (run.reached_at && now_in == StageState::running) happen(state, StageHappening::reached, {}, {}, {}, rows);
   if (run.out_since && state.now - *run.out_since >= out_of_band_allowed) {
-    begin_step(run, state.now);
+    begin_observation_anew(run, state.now);
     state.set_taking.reset();
     return happen(state, StageHappening::left, {}, {}, "a load has left the band, or is in doubt", rows);
   }

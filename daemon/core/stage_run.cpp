@@ -39,6 +39,7 @@ void see_band(StageRun& run, bool all_in_band, Instant now) {
   if (all_in_band) {
     run.out_since.reset();
     if (!run.reached_at) run.reached_at = now;
+    run.was_reached = true;
   } else if (run.reached_at && !run.out_since) {
     run.out_since = now;
   }
@@ -58,6 +59,11 @@ std::optional<Instant> next_instant(const StageRun& run, const Step& step) {
 }
 
 void begin_step(StageRun& run, Instant now) {
+  begin_observation_anew(run, now);
+  run.was_reached = false;
+}
+
+void begin_observation_anew(StageRun& run, Instant now) {
   run.reached_at.reset();
   run.observed = {};
   run.observed_to = now;

@@ -32,6 +32,7 @@ struct StageRun {
   std::uint16_t stage{0}, step{0};   // Of the newest entered.
   Instant entered_at{};
   std::optional<Instant> reached_at; // When every load first stood in the band of this step.
+  bool was_reached{false};           // They did once, whatever has become of them since.
   Duration observed{};               // Time in the band since then,
   Instant observed_to{};             // accounted up to here;
   bool in_band{false};               // the time from there on belongs to this.
@@ -48,6 +49,7 @@ struct StageRun {
     a("step", step);
     a("entered_at", entered_at);
     a("reached_at", reached_at);
+    a("was_reached", was_reached);
     a("observed", observed);
     a("observed_to", observed_to);
     a("in_band", in_band);
@@ -78,5 +80,7 @@ std::optional<Instant> next_instant(const StageRun& run, const Step& step);
 
 // Clears what belongs to one step; used when a step begins.
 void begin_step(StageRun& run, Instant now);
+// The same step, whose loads have left the band: reached it was.
+void begin_observation_anew(StageRun& run, Instant now);
 
 }  // namespace standfast

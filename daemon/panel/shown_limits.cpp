@@ -13,7 +13,7 @@ bool goes_both_ways(const QuantityRef& of) {
     case QuantityKind::pressure: case QuantityKind::load: case QuantityKind::circuit_load: case QuantityKind::group_load:
     case QuantityKind::total_load: case QuantityKind::transferred: case QuantityKind::tilt: case QuantityKind::travel_left:
     case QuantityKind::load_lost: case QuantityKind::stiffness_ratio: case QuantityKind::temperature:
-    case QuantityKind::agreement: case QuantityKind::channel:
+    case QuantityKind::agreement: case QuantityKind::pressure_spread: case QuantityKind::channel:
       return false;
   }
   return false;

@@ -220,7 +220,7 @@ TEST_CASE("criteria are read with their bounds within which a value must lie") {
   CHECK(share.name == "share J1 from planned");
   CHECK(bound_value(*share.below, share.of, store(), transfer(), nullptr) == Approx(-0.1 * 0.275));
   CHECK(raise.proceed_when[6].entered == "cracks inspected");
-  CHECK(stage(transfer(), StageKind::snug).proceed_when[1].kind == Criterion::Kind::proofs);
+  CHECK(stage(transfer(), StageKind::snug).proceed_when[5].kind == Criterion::Kind::proofs);
 }
 
 TEST_CASE("the plan for demonstration has the limits of the real one") {

@@ -86,6 +86,10 @@ TEST_CASE("each quantity of the dictionary has its value") {
   CHECK(equal(site.value(of(Kind::temperature_change, {T1})), 1.5));
   CHECK(equal(site.value(of(Kind::agreement, {HEAD})), 0.02 * mm));
   CHECK(equal(site.value(of(Kind::channel, {G3})), 50.04 * mm));
+  CHECK(equal(site.value(of(Kind::pressure_spread, {circuit_a})), 0));
+  site.set_pressure(J2, 181);
+  site.read();
+  CHECK(equal(site.value(of(Kind::pressure_spread, {circuit_a})), 6 * bar));
 }
 
 TEST_CASE("movement before its mark is taken has no value") {

@@ -9,7 +9,7 @@ using namespace standfast::test;
 
 namespace {
 
-MarkWindow ten_seconds() { return {Instant{} + seconds(100), seconds(10), {}, {}}; }
+MarkWindow ten_seconds() { return {Instant{} + seconds(100), seconds(10)}; }
 Reading at(Duration after, double in_mm) { return good(in_mm * mm, metres, 0, Instant{} + after); }
 
 }  // namespace
@@ -44,6 +44,27 @@ TEST_CASE("only good readings enter a mark, each once, and none from before it b
   mark.add(at(seconds(103), 50));
   mark.add(at(seconds(103), 50));
   CHECK(mark.spread.count == 1);
+}
+
+TEST_CASE("a reading in doubt sends away what stood before it, and the mark waits for good ones in a row") {
+  MarkWindow mark = ten_seconds();
+  for (int i = 0; i < 8; ++i) mark.add(at(seconds(101 + i), 60));
+  Reading doubted = at(seconds(109), 60);
+  doubted.quality = Quality::uncertain;
+  mark.add(doubted);
+  CHECK_FALSE(mark.full(Instant{} + seconds(110)));
+  for (int i = 0; i < 8; ++i) mark.add(at(seconds(112 + i), 50));
+  CHECK_FALSE(mark.full(Instant{} + milliseconds(121999)));
+  CHECK(mark.full(Instant{} + seconds(122)));
+  CHECK(mark.value(Instant{} + seconds(122)).value / mm == Approx(50));
+}
+
+TEST_CASE("a mark of half an hour needs no more than its newest minute in a row") {
+  MarkWindow mark{Instant{}, minutes(30)};
+  mark.add(bad_reading(Cause::no_answer, metres, Instant{} + seconds(1700)));
+  for (int i = 0; i < 10; ++i) mark.add(at(seconds(1740 + 6 * i), 50));
+  CHECK_FALSE(mark.full(Instant{} + milliseconds(1799999)));
+  CHECK(mark.full(Instant{} + seconds(1800)));
 }
 
 TEST_CASE("a baseline holds every channel and every jack's load") {

@@ -148,6 +148,7 @@ class Evaluation {
       case QuantityKind::temperature: case QuantityKind::channel: return judged(reading(ChannelId{first}));
       case QuantityKind::temperature_change: return temperature_change(of);
       case QuantityKind::agreement: return agreement_of(rig_.points[first]);
+      case QuantityKind::pressure_spread: return pressure_spread_of(rig_.circuits[first]);
     }
     ENSURE(false);
   }
@@ -213,6 +214,13 @@ class Evaluation {
   Judged travel_left_of(const Jack& jack) {
     if (!jack.stroke_channel) return Merge{metre}.none(Cause::no_reference);
     return travel_left(jack.stroke_limit, reading(*jack.stroke_channel));
+  }
+
+  // One pump feeds the jacks of a circuit: what stands between two of them is a coupler, a valve, a leak or a wrong wire.
+  Judged pressure_spread_of(const Circuit& circuit) {
+    Gauges pressures{{Base::pressure, Per::none}};
+    for (const JackId jack : circuit.jacks) pressures.add(judged(reading(rig_.jacks[jack.at()].advance)));
+    return pressures.agreement();
   }
 
   Judged load_lost(const QuantityRef& of) {

@@ -27,15 +27,17 @@ struct MarkValue {
   }
 };
 
-// One value on its way to a reference. Only good readings enter, each once.
+// One value on its way to a reference. Only good readings enter, each once, and one that is not sends what
+// stood before it away: an instrument that is in doubt again and again says nothing between.
 struct MarkWindow {
   Instant from{};
   Duration window{};
-  std::optional<Instant> newest;  // Of the readings in it.
+  std::optional<Instant> newest;  // Of the readings seen.
+  std::optional<Instant> good_since;  // After one that was not; none: from the beginning.
   Spread spread;
 
   void add(const Reading& reading);
-  // The window has run out and holds at least five good readings.
+  // The window has run out, and its newest minute (or all of a shorter one) holds at least five readings, all good.
   bool full(Instant now) const;
   MarkValue value(Instant now) const;
 
@@ -44,6 +46,7 @@ struct MarkWindow {
     a("from", from);
     a("window", window);
     a("newest", newest);
+    a("good_since", good_since);
     a("spread", spread);
   }
 };
