@@ -79,7 +79,7 @@ TEST_CASE("the head moves little until the column lets go") {
   CHECK(site.head() < 1.1e-3);
 }
 
-TEST_CASE("oil reads more than the load while raising and less while lowering") {
+TEST_CASE("oil reads more than the load while raising and less while lowering", "[trade-27]") {
   // F raising = load (1 + f), lowering = load (1 - f): the loop is 2 f wide (trade practice of directional calibration).
   Site site{without_warmth(grain_store())};
   const double friction = grain_store().friction.fraction;

@@ -26,6 +26,13 @@ std::optional<ChannelId> channel_named(const Plant& plant, const std::string& na
   return ChannelId{static_cast<std::size_t>(found - all.begin())};
 }
 
+ChannelId channel_next(Plant& plant, WordReader& words) {
+  const std::string name = words.next("a channel");
+  const auto channel = channel_named(plant, name);
+  if (!channel) throw Refusal{"there is no channel " + name};
+  return *channel;
+}
+
 std::optional<std::size_t> leg_named(Plant& plant, const std::string& name) {
   const auto jack = jack_named(plant.rig(), name);
   if (!jack) return std::nullopt;
@@ -50,25 +57,31 @@ std::string stop(Plant& plant, WordReader& words) {
 }
 
 std::string gauge(Plant& plant, WordReader& words) {
-  const std::string name = words.next("a channel");
-  const auto channel = channel_named(plant, name);
-  if (!channel) throw Refusal{"there is no channel " + name};
-  InstrumentFault fault = plant.instruments().fault(*channel);
-  const Dimension dimension{plant.rig().channels[channel->at()].dimension.base};
+  const ChannelId channel = channel_next(plant, words);
+  InstrumentFault fault = plant.instruments().fault(channel);
+  const Dimension dimension{plant.rig().channels[channel.at()].dimension.base};
   const bool warm = dimension.base == Base::temperature;
   const Dimension step{warm ? Base::temperature_difference : dimension.base};
+  const auto factor_next = [&words](const char* of) {
+    const auto factor = parse_number(words.next("a factor"));
+    if (!factor || *factor < 0) throw Refusal{std::string{"the factor "} + of + " must be a number not below 0"};
+    return *factor;
+  };
   if (words.take("stuck")) fault.stuck = true;
+  else if (words.take("reversed")) fault.reversed = true;
+  else if (words.take("factor")) fault.factor = factor_next("of its unit");
+  else if (words.take("shorted")) {
+    if (!plant.rig().channels[channel.at()].scale.loop) throw Refusal{"only a current loop is shorted"};
+    fault.shorted = true;
+  }
   else if (words.take("unplugged")) fault.unplugged = true;
   else if (words.take("knocked")) fault.knocked += words.amount(step);
   else if (words.take("drifting")) fault.drift_per_second = words.amount({step.base, Per::second});
-  else if (words.take("noisy")) {
-    const auto factor = parse_number(words.next("a factor"));
-    if (!factor || *factor < 0) throw Refusal{"the factor of the noise must be a number not below 0"};
-    fault.noise_factor = *factor;
-  } else throw Refusal{"'" + words.peek() + "' is not stuck, unplugged, knocked, drifting or noisy"};
+  else if (words.take("noisy")) fault.noise_factor = factor_next("of the noise");
+  else throw Refusal{"'" + words.peek() + "' is not stuck, unplugged, shorted, reversed, factor, knocked, drifting or noisy"};
   words.must_end();
-  plant.instruments().fault(*channel) = fault;
-  return name;
+  plant.instruments().fault(channel) = fault;
+  return plant.rig().channels[channel.at()].name;
 }
 
 std::string leak(Plant& plant, WordReader& words) {
@@ -80,6 +93,43 @@ std::string leak(Plant& plant, WordReader& words) {
   return "leaking";
 }
 
+std::string cross(Plant& plant, WordReader& words) {
+  const ChannelId one = channel_next(plant, words), other = channel_next(plant, words);
+  words.must_end();
+  const auto base = [&plant](ChannelId id) { return plant.rig().channels[id.at()].dimension.base; };
+  if (one == other || base(one) != base(other)) throw Refusal{"two channels of one kind can be crossed"};
+  if (plant.instruments().is_crossed(one) || plant.instruments().is_crossed(other)) throw Refusal{"they are crossed already"};
+  plant.instruments().cross(one, other);
+  return "crossed";
+}
+
+std::string hose(Plant& plant, WordReader& words) {
+  words.must("burst");
+  words.must_end();
+  plant.pump().burst_hose(true);
+  return "the pump delivers nothing";
+}
+
+// Common practice, no source: through a coupler that is half screwed on, oil comes at a few bar a minute.
+std::string coupler(Plant& plant, WordReader& words) {
+  const std::size_t leg = leg_next(plant, words);
+  words.must("half");
+  words.must("open");
+  words.must_end();
+  plant.pump().choke(leg, 5e3);
+  return "the oil comes late";
+}
+
+std::string return_line(Plant& plant, WordReader& words) {
+  const std::string name = words.next("a jack");
+  const auto jack = jack_named(plant.rig(), name);
+  words.must("blocked");
+  words.must_end();
+  if (!jack || !plant.rig().jacks[jack->at()].retract_area) throw Refusal{"there is no double-acting jack " + name};
+  plant.site().block_return(plant.instruments().leg_of(*jack), plant.rig().jacks[jack->at()].retract_area->si());
+  return "the rod side is shut";
+}
+
 std::string mend(Plant& plant, WordReader& words) {
   const std::string name = words.next("what to mend");
   words.must_end();
@@ -87,6 +137,10 @@ std::string mend(Plant& plant, WordReader& words) {
     plant.instruments().mend(*channel);
   } else if (const auto leg = leg_named(plant, name)) {
     plant.site().set_leak(*leg, 0);
+    plant.site().open_return(*leg);
+    plant.pump().choke(*leg, {});
+  } else if (name == "hose") {
+    plant.pump().burst_hose(false);
   } else if (!mend_wire_or_contact(plant, name)) {
     throw Refusal{"there is no channel, jack, wire or output " + name};
   }
@@ -151,8 +205,9 @@ struct Verb {
   std::string_view word;
   std::string (*obey)(Plant&, WordReader&);
 };
-constexpr std::array<Verb, 18> verbs{{{"raise", raise}, {"pump", raise}, {"lower", lower}, {"stop", stop},
-                                      {"gauge", gauge}, {"channel", gauge}, {"leak", leak}, {"mend", mend},
+constexpr std::array<Verb, 22> verbs{{{"raise", raise}, {"pump", raise}, {"lower", lower}, {"stop", stop},
+                                      {"gauge", gauge}, {"channel", gauge}, {"leak", leak}, {"mend", mend}, {"cross", cross},
+                                      {"hose", hose}, {"coupler", coupler}, {"return", return_line},
                                       {"head", head}, {"weight", weight}, {"base", base}, {"module", module},
                                       {"unit", unit}, {"wire", wire}, {"contact", contact},
                                       {"second", second}, {"site", site}, {"mains", mains}}};

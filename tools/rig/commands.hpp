@@ -4,8 +4,13 @@
 //   lower J1 to 80 kN [at 1 kN/s]                     to 98 kN. All arrive together; the speed is that of the largest change.
 //   stop pump
 //   gauge G1 stuck | unplugged | knocked +0.8 mm | drifting 0.1 mm/min | noisy 20     any channel by its name
+//   gauge P1 shorted | reversed | factor 14.5         a current loop; mounted the wrong way round; set to another unit
+//   cross P1 P2                                       two channels on each other's place
 //   leak J2 0.5 bar/min
-//   mend G1 | mend J2 | mend raise_permit | mend gauges   takes the fault away
+//   hose burst                                        between pump and check valves: nothing arrives, what is there stays
+//   coupler J1 half open                              the jack gets its oil late
+//   return J1 blocked                                 double-acting: the oil on the rod side cannot leave
+//   mend G1 | mend J2 | mend hose | mend raise_permit | mend gauges   takes the fault away
 //   head pushed +1.2 mm [over 2 s] | head let go
 //   weight -100 kN [over 5 s]
 //   base J1 sinks 2 mm [over 5 s]

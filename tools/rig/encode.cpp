@@ -86,4 +86,6 @@ std::vector<std::uint16_t> encode_unplugged(const Channel& channel) {
   return {};
 }
 
+std::vector<std::uint16_t> encode_shorted(const Channel& channel) { return words_for(channel, 22 * channel.scale.counts_per_mA); }
+
 }  // namespace standfast::rig

@@ -21,4 +21,7 @@ double counts_for(const Channel& channel, double value);
 // integer, the highest for an unsigned one.
 std::vector<std::uint16_t> encode_unplugged(const Channel& channel);
 
+// With the loop shorted: more current than a transmitter ever gives. Only where there is a loop.
+std::vector<std::uint16_t> encode_shorted(const Channel& channel);
+
 }  // namespace standfast::rig

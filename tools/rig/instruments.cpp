@@ -38,10 +38,17 @@ double mounting_of(Quantity quantity, const Channel& channel, double chance) {
 Instruments::Instruments(const Rig& rig, Fastening fastening, std::uint64_t seed)
     : channels_{rig.channels}, fastening_{std::move(fastening)}, chance_{seed}, faults_(rig.channels.size()) {
   for (std::size_t c = 0; c < channels_.size(); ++c) {
+    stands_at_.push_back(c);
     mounting_.push_back(mounting_of(fastening_.channels[c].quantity, channels_[c], chance_.fraction()));
     words_.push_back(encode(channels_[c], mounting_[c]));
     texts_.push_back(counts_text(channels_[c], counts_for(channels_[c], mounting_[c])));
   }
+}
+
+void Instruments::mend(ChannelId channel) {
+  faults_[channel.at()] = {};
+  const std::size_t other = stands_at_[channel.at()];
+  if (is_crossed(channel)) cross(channel, ChannelId{other});
 }
 
 void Instruments::sample(const Site& site, double pump_pressure, double seconds) {
@@ -49,9 +56,10 @@ void Instruments::sample(const Site& site, double pump_pressure, double seconds)
     InstrumentFault& fault = faults_[c];
     fault.knocked += fault.drift_per_second * seconds;
     const double flicker = chance_.bell() * noise_of(fastening_.channels[c].quantity) * fault.noise_factor;
-    const double reading = mounting_[c] + true_value(fastening_.channels[c], site, pump_pressure) + fault.knocked + flicker;
-    if (fault.unplugged) {
-      words_[c] = encode_unplugged(channels_[c]);
+    const double truth = true_value(fastening_.channels[stands_at_[c]], site, pump_pressure);
+    const double reading = mounting_[c] + (fault.reversed ? -1 : 1) * fault.factor * truth + fault.knocked + flicker;
+    if (fault.unplugged || fault.shorted) {
+      words_[c] = fault.shorted ? encode_shorted(channels_[c]) : encode_unplugged(channels_[c]);
       texts_[c].reset();
     } else if (!fault.stuck) {
       words_[c] = encode(channels_[c], reading);

@@ -1,5 +1,6 @@
 #include "tools/rig/leg.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace standfast::rig {
@@ -8,10 +9,14 @@ Leg::Trial Leg::trial(double root_rise, double load) const {
   const double travel =
       root_rise + load * elastic_compliance + ground.settlement(load) + bedding.closure(load) - growth;
   const double travel_slope = elastic_compliance + 1 / ground.stiffness + bedding.slope(load);
-  const Friction::Slopes rub = friction.slopes(load, travel);
-  const double ram_force = load + friction.force(load, travel);
+  const double shut_in = std::max(0.0, travel - return_from);
+  const double back_force = return_stiffness * shut_in;
+  Friction::Slopes rub = friction.slopes(load, travel);
+  if (shut_in > 0) rub.with_travel += return_stiffness;
+  const double ram_force = load + friction.force(load, travel) + back_force;
   const double ram_slope = 1 + rub.with_load + rub.with_travel * travel_slope;
-  return {travel, ram_force, travel + ram_force / oil_stiffness - oil, travel_slope + ram_slope / oil_stiffness};
+  return {travel, ram_force, back_force, travel + ram_force / oil_stiffness - oil, travel_slope + ram_slope / oil_stiffness,
+          ram_slope, rub};
 }
 
 // Newton's step, halving where it would leave the bracket: the surplus rises with the load, so it always arrives.
@@ -32,13 +37,10 @@ double Leg::load_under(double root_rise) const {
 }
 
 LegState Leg::state_at(double root_rise, double load) const {
+  if (load <= 0) return {0, 0, 0, oil, 0, oil_stiffness};  // The ram stands free, without pressure.
   const Trial now = trial(root_rise, load);
-  if (load <= 0) return {0, 0, oil, 0, oil_stiffness};  // The ram stands free, without pressure.
-  const Friction::Slopes rub = friction.slopes(load, now.travel);
-  const double fall = (1 + rub.with_travel / oil_stiffness) / now.slope;
-  const double travel_slope = elastic_compliance + 1 / ground.stiffness + bedding.slope(load);
-  const double ram_slope = 1 + rub.with_load + rub.with_travel * travel_slope;
-  return {load, now.ram_force, now.travel, fall, ram_slope / now.slope};
+  const double fall = (1 + now.rub.with_travel / oil_stiffness) / now.slope;
+  return {load, now.ram_force, now.back_force, now.travel, fall, now.ram_slope / now.slope};
 }
 
 LegState Leg::under(double root_rise) const { return state_at(root_rise, load_under(root_rise)); }

@@ -14,7 +14,8 @@ namespace standfast::rig {
 
 struct LegState {
   double load{0};       // N, on the tower.
-  double ram_force{0};  // N, pressure times area.
+  double ram_force{0};  // N, pressure times area; it carries the load, the friction and what the rod side pushes back.
+  double back_force{0}; // N, of the oil on the rod side.
   double travel{0};     // m, of the ram.
   double softening{0};  // N/m: how the load falls when the root rises.
   double oil_gain{0};   // N/m: how the ram force rises with oil while the root stands.
@@ -28,11 +29,15 @@ struct Leg {
   Friction friction;
   double oil{0};     // m: oil in the jack, as ram travel without pressure; warmth included.
   double growth{0};  // m: what the tower has grown.
+  // A blocked return: the oil on the rod side is shut in at that travel and pushes back, this stiffly. An open one does nothing.
+  double return_stiffness{0};  // N/m
+  double return_from{0};       // m
 
   LegState under(double root_rise) const;
 
  private:
-  struct Trial { double travel, ram_force, surplus, slope; };  // surplus: the oil this would need, less what there is.
+  // surplus: the oil this would need, less what there is; rub: of seal and rod side together.
+  struct Trial { double travel, ram_force, back_force, surplus, slope, ram_slope; Friction::Slopes rub; };
   Trial trial(double root_rise, double load) const;
   double load_under(double root_rise) const;
   LegState state_at(double root_rise, double load) const;

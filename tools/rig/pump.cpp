@@ -38,6 +38,8 @@ void Pump::stop() {
   if (running()) state_ = PumpState::stopped;
 }
 
+void Pump::choke(std::size_t leg, std::optional<double> pascal_per_second) { chokes_.at(leg) = pascal_per_second; }
+
 void Pump::step(Site& site, double seconds, bool permitted) {
   if (!running()) return;
   if (!permitted) {
@@ -46,14 +48,15 @@ void Pump::step(Site& site, double seconds, bool permitted) {
   }
   elapsed_ += seconds;
   const double part = order_.seconds > 0 ? std::min(1.0, elapsed_ / order_.seconds) : 1.0;
-  push(site, part);
+  push(site, part, seconds);
   if (!running()) return;
   if (part >= 1 && arrived(site)) state_ = PumpState::done;
   else if (elapsed_ > order_.seconds + patience) state_ = PumpState::stuck;
 }
 
 // A pump only adds oil and a valve only lets it out: a jack that is ahead of its share waits.
-void Pump::push(Site& site, double part) {
+void Pump::push(Site& site, double part, double seconds) {
+  if (hose_burst_) return;
   const double sign = order_.direction == Direction::raise ? 1 : -1;
   for (std::size_t n = 0; n < order_.jacks.size(); ++n) {
     const auto& jack = order_.jacks[n];
@@ -64,7 +67,8 @@ void Pump::push(Site& site, double part) {
       state_ = PumpState::relief;
       return;
     }
-    site.add_oil(jack.leg, sign * caution * missing * site.oil_for_pressure(jack.leg));
+    const double most = chokes_[jack.leg] ? *chokes_[jack.leg] * seconds : missing;
+    site.add_oil(jack.leg, sign * std::min(caution * missing, most) * site.oil_for_pressure(jack.leg));
   }
 }
 
@@ -76,7 +80,7 @@ bool Pump::arrived(const Site& site) const {
 }
 
 double Pump::delivery_pressure(const Site& site) const {
-  if (!running() || order_.direction == Direction::lower) return 0;
+  if (!running() || hose_burst_ || order_.direction == Direction::lower) return 0;
   double most = 0;
   for (const auto& jack : order_.jacks) most = std::max(most, site.pressure(jack.leg));
   return most + line_loss;

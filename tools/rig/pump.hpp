@@ -3,7 +3,9 @@
 // check valves. All SI.
 #pragma once
 
+#include <array>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -29,6 +31,9 @@ class Pump {
 
   void start(const PumpOrder& order, const Site& site);
   void stop();
+  // A half-open coupler: that jack's pressure cannot rise faster (Pa/s). None: nothing is in the way.
+  void choke(std::size_t leg, std::optional<double> pascal_per_second);
+  void burst_hose(bool burst) { hose_burst_ = burst; }  // Behind it the check valves hold; the pump delivers nothing.
   // `permitted`: the contacts in the way of this direction are closed.
   void step(Site& site, double seconds, bool permitted);
 
@@ -38,13 +43,15 @@ class Pump {
   double delivery_pressure(const Site& site) const;  // What a gauge at the pump reads.
 
  private:
-  void push(Site& site, double part);
+  void push(Site& site, double part, double seconds);
   bool arrived(const Site& site) const;
 
   double relief_;
   PumpOrder order_;
   std::vector<double> from_;
   double elapsed_{0};
+  std::array<std::optional<double>, leg_count> chokes_{};
+  bool hose_burst_{false};
   PumpState state_{PumpState::idle};
 };
 

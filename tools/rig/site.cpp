@@ -67,6 +67,11 @@ void Site::add_oil(std::size_t leg, double travel) {
 }
 
 void Site::set_leak(std::size_t leg, double pascal_per_second) { leaks_.at(leg) = pascal_per_second; }
+void Site::block_return(std::size_t leg, double rod_side_area) {
+  legs_.at(leg).return_from = state_[leg].travel;
+  legs_[leg].return_stiffness = said_.oil_modulus * rod_side_area / said_.oil_column;
+}
+void Site::open_return(std::size_t leg) { legs_.at(leg).return_stiffness = 0; }
 void Site::add_weight(double newton) { said_.frame.added_weight += newton; }
 void Site::hold_head(double rise) { held_head_ = rise; }
 void Site::let_head_go() { held_head_.reset(); }

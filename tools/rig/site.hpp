@@ -53,6 +53,9 @@ class Site {
 
   void add_oil(std::size_t leg, double travel);  // m of ram travel without pressure.
   void set_leak(std::size_t leg, double pascal_per_second);  // As seen while the beam's root stands still.
+  // The oil on the rod side, of that area, is shut in from now on, or let go again.
+  void block_return(std::size_t leg, double rod_side_area);
+  void open_return(std::size_t leg);
   void add_weight(double newton);
   void hold_head(double rise);  // Something else holds the head at this rise, whatever the jacks do.
   void let_head_go();
@@ -61,6 +64,7 @@ class Site {
   double load(std::size_t leg) const { return state_[leg].load; }
   double pressure(std::size_t leg) const { return state_[leg].ram_force / said_.piston_area; }
   double travel(std::size_t leg) const { return state_[leg].travel; }
+  double back_force(std::size_t leg) const { return state_[leg].back_force; }
   // How much oil, as travel, raises the pressure by one pascal while the beam's root stands still.
   double oil_for_pressure(std::size_t leg) const { return said_.piston_area / state_[leg].oil_gain; }
   double total_load() const;

@@ -1,5 +1,6 @@
 #include "tools/rig/source.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <optional>
 
@@ -33,14 +34,23 @@ Source thermometer(std::size_t number) {
   return {Quantity::air_temperature, {}, true};
 }
 
+bool has_check_valve(const Rig& rig, JackId jack) {
+  return std::any_of(rig.circuits.begin(), rig.circuits.end(), [&](const Circuit& circuit) {
+    return circuit.check_valve && std::find(circuit.jacks.begin(), circuit.jacks.end(), jack) != circuit.jacks.end();
+  });
+}
+
 void fasten_jacks(const Rig& rig, const SiteStatement& site, Found& found, std::vector<std::size_t>& jack_leg) {
   for (std::size_t j = 0; j < rig.jacks.size(); ++j) {
     const Jack& jack = rig.jacks[j];
     const std::size_t leg = jack.at ? legs_near(*jack.at, site).front() : j % leg_count;
     jack_leg.push_back(leg);
     const bool at_pump = rig.channels[jack.advance.at()].fitted_at == FittedAt::pump;
-    found[jack.advance.at()] = Source{at_pump ? Quantity::pump_pressure : Quantity::jack_pressure, {leg}, true};
-    if (jack.retract) found[jack.retract->at()] = Source{Quantity::return_pressure, {leg}, true};
+    Source pressure{at_pump ? Quantity::pump_pressure : Quantity::jack_pressure, {leg}, true};
+    pressure.check_valve = has_check_valve(rig, JackId{j});
+    found[jack.advance.at()] = pressure;
+    if (jack.retract) found[jack.retract->at()] = Source{Quantity::return_pressure, {leg}, true,
+                                                    jack.retract_area ? jack.retract_area->si() : 0};
     if (jack.stroke_channel) found[jack.stroke_channel->at()] = Source{Quantity::ram_travel, {leg}, true};
   }
 }
@@ -84,8 +94,9 @@ double true_value(const Source& source, const Site& site, double pump_pressure) 
   const double sign = source.up_is_positive ? 1 : -1;
   switch (source.quantity) {
     case Quantity::jack_pressure: return site.pressure(source.legs.front());
-    case Quantity::return_pressure: return 0;
-    case Quantity::pump_pressure: return pump_pressure;
+    case Quantity::return_pressure: return source.area > 0 ? site.back_force(source.legs.front()) / source.area : 0;
+    case Quantity::pump_pressure:
+      return pump_pressure > 0 || source.check_valve ? pump_pressure : site.pressure(source.legs.front());
     case Quantity::ram_travel: return site.travel(source.legs.front());
     case Quantity::head: return sign * site.head();
     case Quantity::column_base: return sign * site.column_base();

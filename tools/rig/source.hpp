@@ -19,6 +19,8 @@ struct Source {
   Quantity quantity{};
   std::vector<std::size_t> legs;  // One, or several whose mean is taken.
   bool up_is_positive{true};
+  double area{0};  // m2, of the rod side whose pressure it is.
+  bool check_valve{true};  // Between the place of a pump's transducer and the jack.
 };
 
 struct Fastening {
@@ -31,7 +33,8 @@ struct Fastening {
 // sentence where the rig states something that this site does not have.
 Result<Fastening, std::string> fasten(const Rig& rig, const SiteStatement& site);
 
-// The true value in SI; `pump_pressure` is what the pump delivers.
+// The true value in SI; `pump_pressure` is what the pump delivers. Where nothing holds the oil back, a transducer at the pump
+// reads the jack's pressure while the pump stands.
 double true_value(const Source& source, const Site& site, double pump_pressure);
 
 }  // namespace standfast::rig
