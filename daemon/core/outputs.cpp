@@ -30,6 +30,18 @@ void add_mismatches(const OutputWatch& watch, bool site_stop_called, std::vector
   }
 }
 
+std::vector<int> addresses(const std::vector<ModuleRegister>& registers) {
+  std::vector<int> all;
+  for (const ModuleRegister& each : registers) all.push_back(each.address);
+  return all;
+}
+
+std::string registers_text(const std::vector<int>& registers) {
+  std::string text = registers.size() == 1 ? "output module register" : "output module registers";
+  for (const int address : registers) text += ' ' + std::to_string(address);
+  return text;
+}
+
 }  // namespace
 
 void take(OutputWatch& watch, const OutputReport& report, Duration settle) {
@@ -60,10 +72,17 @@ std::optional<Instant> silent_at(const OutputWatch& watch, Instant now) {
   return watch.failing_since ? std::min(lost, *watch.failing_since + output_silent_after) : lost;
 }
 
-bool settings_as_stated(const OutputWatch& watch, const OutputModuleStatement& module) {
+std::vector<std::string> settings_not_as_stated(const OutputWatch& watch, const OutputModuleStatement& module) {
+  std::vector<std::string> wrong;
   const auto& watchdog = watch.facts.watchdog;
-  return watchdog && *watchdog > Duration{} && *watchdog <= module.watchdog_at_most && watch.facts.safe_values_as_stated &&
-         watch.facts.power_on_values_as_stated;
+  if (!watchdog || *watchdog <= Duration{} || *watchdog > module.watchdog_at_most)
+    wrong.push_back(module.watchdog_register ? registers_text({*module.watchdog_register}) : "output module watchdog");
+  if (!watch.facts.safe_values_as_stated)
+    wrong.push_back(module.safe_values.empty() ? "output module values on watchdog" : registers_text(addresses(module.safe_values)));
+  if (!watch.facts.power_on_values_as_stated)
+    wrong.push_back(module.power_on_values.empty() ? "output module values at power-on"
+                                                   : registers_text(addresses(module.power_on_values)));
+  return wrong;
 }
 
 void add_conditions(const OutputWatch& watch, const Rig& rig, bool site_stop_called, Instant now,
@@ -78,8 +97,8 @@ void add_conditions(const OutputWatch& watch, const Rig& rig, bool site_stop_cal
     return;
   }
   if (!watch.answered_once) return;
-  if (!settings_as_stated(watch, *rig.output_module))
-    conditions.push_back({.subject = "output module settings", .cause = Cause::output_module_settings, .level = Level::hold});
+  for (std::string& setting : settings_not_as_stated(watch, *rig.output_module))
+    conditions.push_back({.subject = std::move(setting), .cause = Cause::output_module_settings, .level = Level::hold});
   if (watch.facts.simulated != rig.simulated)
     conditions.push_back({.subject = "simulation mark", .cause = Cause::simulation_mismatch, .level = Level::hold});
 }

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "daemon/core/alarms.hpp"
@@ -49,8 +50,9 @@ bool is_silent(const OutputWatch& watch, Instant now);
 // When it becomes silent if nothing comes; none while it is silent already.
 std::optional<Instant> silent_at(const OutputWatch& watch, Instant now);
 
-// The module's own settings are as the rig states: a watchdog that runs, safe and power-on values.
-bool settings_as_stated(const OutputWatch& watch, const OutputModuleStatement& module);
+// What of the module's own settings is not as the rig states (a watchdog that runs, safe and power-on values), each by its
+// register: `output module register 40`; of several that are read together all are named. None: as stated.
+std::vector<std::string> settings_not_as_stated(const OutputWatch& watch, const OutputModuleStatement& module);
 
 // Silence, mismatches, wrong settings, a simulated module on a real rig or the other way round.
 void add_conditions(const OutputWatch& watch, const Rig& rig, bool site_stop_called, Instant now,

@@ -82,8 +82,8 @@ std::optional<Refusal> unready_outputs(const State& state) {
   const auto& module = state.job->rig.output_module;
   if (!module || !state.outputs.answered_once || is_silent(state.outputs, state.now))
     return Refusal{"output-silent", "the output module does not answer"};
-  if (!settings_as_stated(state.outputs, *module))
-    return Refusal{"output-settings", "the output module's watchdog, its values on watchdog or at power-on are not as the rig states"};
+  if (const auto wrong = settings_not_as_stated(state.outputs, *module); !wrong.empty())
+    return Refusal{"output-settings", wrong.front() + " is not as the rig states"};
   if (state.outputs.facts.simulated != state.job->rig.simulated)
     return Refusal{"simulation", "a simulated output module and a real rig, or the other way round"};
   return std::nullopt;

@@ -14,21 +14,32 @@ constexpr auto raise_bit = static_cast<std::size_t>(OutputKind::raise_permit);
 struct Watched {
   OutputWatch watch;
   Instant now{};
+  ModuleFacts facts{.watchdog = seconds(2), .safe_values_as_stated = true, .power_on_values_as_stated = true};
 
   void report(bool written, std::optional<bool> readback, Flaw flaw = Flaw::none) {
     now = now + milliseconds(100);
     OutputReport each{.at = now, .flaw = flaw};
+    each.facts = facts;
     each.written.on[raise_bit] = written;
     each.readback[raise_bit] = readback;
     take(watch, each, milliseconds(300));
   }
+  OutputModuleStatement module = [] {
+    OutputModuleStatement stated;
+    stated.watchdog_at_most = seconds(2);
+    stated.watchdog_register = 40;
+    stated.safe_values.resize(2);
+    stated.safe_values[0].address = 41;
+    stated.safe_values[1].address = 43;
+    stated.power_on_values.resize(1);
+    stated.power_on_values[0].address = 42;
+    return stated;
+  }();
   std::vector<Condition> conditions(bool site_stop = false) const {
     Rig rig;
-    rig.output_module.emplace();
-    rig.output_module->watchdog_at_most = seconds(2);
+    rig.output_module = module;
     std::vector<Condition> all;
     add_conditions(watch, rig, site_stop, now, all);
-    std::erase_if(all, [](const Condition& c) { return c.subject == "output module settings"; });
     return all;
   }
 };
@@ -48,7 +59,7 @@ Site raising() {
 
 }  // namespace
 
-TEST_CASE("commanded off and read on is a STOP, by the second read-back in a row") {
+TEST_CASE("commanded off and read on is a STOP, by the second read-back in a row", "[fault-22]") {
   Watched watched = settled(false);
   watched.report(false, true);
   CHECK(watched.conditions().empty());
@@ -58,7 +69,7 @@ TEST_CASE("commanded off and read on is a STOP, by the second read-back in a row
   CHECK(watched.conditions()[0].cause == Cause::output_stuck_on);
 }
 
-TEST_CASE("commanded on and read off is a HOLD, and the site's stop where that input says so") {
+TEST_CASE("commanded on and read off is a HOLD, and the site's stop where that input says so", "[fault-22]") {
   Watched watched = settled(true);
   watched.report(true, false);
   watched.report(true, false);
@@ -85,7 +96,7 @@ TEST_CASE("a contact has its time to settle after a change") {
   CHECK(watched.conditions().size() == 1);
 }
 
-TEST_CASE("a module that answers nothing for a second is silent, one lost answer is not") {
+TEST_CASE("a module that answers nothing for a second is silent, one lost answer is not", "[fault-21]") {
   Watched watched = settled(true);
   watched.report(true, {}, Flaw::no_answer);
   CHECK_FALSE(is_silent(watched.watch, watched.now));
@@ -98,7 +109,7 @@ TEST_CASE("a module that answers nothing for a second is silent, one lost answer
   CHECK_FALSE(is_silent(watched.watch, watched.now));
 }
 
-TEST_CASE("a module of which nothing at all is heard is silent too, by time alone") {
+TEST_CASE("a module of which nothing at all is heard is silent too, by time alone", "[fault-21]") {
   Site site = raising();
   site.module_answers(false);
   site.pass(milliseconds(2400));
@@ -108,13 +119,40 @@ TEST_CASE("a module of which nothing at all is heard is silent too, by time alon
   CHECK_FALSE(site.newest().wanted[OutputKind::raise_permit]);
 }
 
-TEST_CASE("a contact that stays on when the permit has gone is a STOP for the whole site") {
+TEST_CASE("a contact that stays on when the permit has gone is a STOP for the whole site", "[fault-22]") {
   Site site = raising();
   site.module_meets(ModuleFault::contact_welded);
   site.act({.what = Act::permit_end});
   site.pass(seconds(1));
   CHECK(site.has("output raise permit", Level::stop));
   CHECK_FALSE(site.newest().wanted[OutputKind::stop_relay]);
+}
+
+TEST_CASE("a setting of the module that is not as stated is a HOLD with the register's number", "[fault-23]") {
+  Watched watched;
+  const auto names = [&] {
+    watched.report(false, false);
+    std::vector<std::string> subjects;
+    for (const Condition& condition : watched.conditions()) {
+      CHECK(condition.cause == Cause::output_module_settings);
+      CHECK(condition.level == Level::hold);
+      subjects.push_back(condition.subject);
+    }
+    return subjects;
+  };
+  CHECK(names().empty());
+  for (const auto& wrong : {std::optional<Duration>{}, std::optional{Duration{}}, std::optional{milliseconds(2001)}}) {
+    watched.facts.watchdog = wrong;
+    CHECK(names() == std::vector<std::string>{"output module register 40"});
+  }
+  watched.facts = {.watchdog = seconds(2), .safe_values_as_stated = false, .power_on_values_as_stated = true};
+  CHECK(names() == std::vector<std::string>{"output module registers 41 43"});
+  watched.facts = {.watchdog = seconds(2), .safe_values_as_stated = true, .power_on_values_as_stated = false};
+  CHECK(names() == std::vector<std::string>{"output module register 42"});
+  watched.module = {};  // Nothing stated: never fine.
+  watched.facts = {};
+  CHECK(names() == std::vector<std::string>{"output module watchdog", "output module values on watchdog",
+                                            "output module values at power-on"});
 }
 
 TEST_CASE("a site stop is a HOLD, and one that nobody can read any more is one too") {

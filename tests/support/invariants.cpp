@@ -30,6 +30,11 @@ void Invariants::check_outputs(const Engine& engine, const Effects& effects) {
   require(!permits_any(wanted) || (state.job && state.outputs.answered_once && !is_silent(state.outputs, state.now)),
           "no permit without a module that answers");
   require(wanted[OutputKind::stop_relay] == (state.signal < Level::stop || recovering), "the stop relay is off at STOP, recover excepted");
+  require(!wanted[OutputKind::lower_permit] || state.permit.kind == PermitKind::lower || (recovering && !state.permit.recover.up),
+          "the lower permit is on only with a permit to lower or to recover downwards");
+  const Stage* stage = stage_in_force(state);
+  const bool may_call = state.signal == Level::stop || (stage && stage->unattended && state.signal == Level::hold);
+  require(wanted[OutputKind::call_out] || may_call, "call out is energised while nothing calls");
   require(!wanted[OutputKind::call_out] || state.signal < Level::stop, "STOP calls out");
   require(wanted[OutputKind::beacon] == (state.signal >= Level::hold), "the beacon is lit through HOLD and STOP");
   require(state.signal < Level::stop || !state.stop_sounds_until || effects.sound == Sound::stop, "a new STOP sounds, silenced or not");
