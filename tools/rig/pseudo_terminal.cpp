@@ -102,6 +102,10 @@ void PseudoTerminal::make_raw() const {
   termios set{};
   if (::tcgetattr(rigs_end_.get(), &set) != 0) return;
   ::cfmakeraw(&set);
+  // As new: a pseudo terminal forgets parity, and the C library calls settings in which nothing else changes a failure. Who
+  // was killed on this line has left his behind.
+  set.c_iflag = 0;
+  set.c_cflag &= ~static_cast<tcflag_t>(CLOCAL);
   ::cfsetspeed(&set, speed_of(serial_.baud));
   ::tcsetattr(rigs_end_.get(), TCSANOW, &set);
 }
