@@ -1,6 +1,7 @@
 // standfastd: watches one job and withdraws the permit to raise when anything leaves the plan. Arguments, the list of what
 // is wired to what, exit codes. It exits by itself only where the job's folder cannot be written, the record is not ours,
 // or the socket is taken; everything else it serves, on HOLD, with the reason.
+#include <pthread.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -111,7 +112,10 @@ int serve(const Options& options) {
   if (!server) return refuse(taken, server.error());
 
   service.start(opening->beginning());
-  std::thread engine{[&] { service.run(); }};
+  std::thread engine{[&] {
+    ::pthread_setname_np(::pthread_self(), "engine");  // By which it is told from the others from outside.
+    service.run();
+  }};
   tell_ready();
   Caretaker caretaker{{clock, wall_time_now, inbox}};
   stand_by(caretaker, files, worker, service, **server);

@@ -166,6 +166,7 @@ class Package(Station):
             self.assertNotEqual(0, self.machine.run("ls", folder, user="stranger").returncode, folder)
 
     def test_killed_or_stuck_it_is_started_again_as_often_as_it_takes_and_permits_nothing(self):
+        """[fault-27]"""
         self.set_for_this_boot("WatchdogSec=4")  # What the unit itself says is a matter of the house; here only that it counts.
         self.answers(NO_PLAN)
         self.lay_the_job()
@@ -180,6 +181,7 @@ class Package(Station):
         self.assertFalse(self.outputs()["raise_permit"])
 
     def test_an_upgrade_switches_the_outputs_off_and_brings_no_permit_back(self):
+        """[fault-51]"""
         self.answers(NO_PLAN)
         self.lay_the_job()
         self.permit()

@@ -88,7 +88,7 @@ TEST_CASE("a lock that is held is refused to everybody else, and free again when
   CHECK_FALSE(FileLock::take(folder.path() + "/missing/lock"));
 }
 
-TEST_CASE("a wall clock that is set is an event, one that drifts is none") {
+TEST_CASE("a wall clock that is set is an event, one that drifts is none", "[fault-42]") {
   HandClock clock;
   Inbox inbox;
   Caretaker caretaker{{clock, [&] { return clock.wall(); }, inbox}};

@@ -65,7 +65,7 @@ TEST_CASE("the latest wish wins and nothing is queued") {
   CHECK(slot.latest().applies == 2);
 }
 
-TEST_CASE("a wish older than one second is written as all off") {
+TEST_CASE("a wish older than one second is written as all off", "[fault-26]") {
   Bench bench;
   bench.wanted.image[OutputKind::raise_permit] = true;
   CHECK(bench.decide_and_write(milliseconds(10))[OutputKind::raise_permit]);
@@ -94,7 +94,7 @@ TEST_CASE("the heartbeat changes once a period while events are taken and writte
   CHECK(levels == wanted);
 }
 
-TEST_CASE("the heartbeat stands still when no event is taken any more") {
+TEST_CASE("the heartbeat stands still when no event is taken any more", "[fault-26]") {
   Bench bench;
   bench.decide_and_write(milliseconds(100));
   const bool level = beat(bench.decide_and_write(milliseconds(100)));

@@ -174,6 +174,7 @@ class Programs(Site):
             self.assertEqual(0, daemon.wait())
 
     def test_at_the_end_the_outputs_are_off_and_the_next_start_waits_for_somebody_to_look(self):
+        """[fault-51]"""
         daemon = self.working_site()
         self.assertEqual(3, self.say("status").returncode)
         self.commission()
@@ -189,6 +190,7 @@ class Programs(Site):
         self.assertIn("the same decisions", self.done("replay", str(self.job)))
 
     def test_after_a_kill_the_module_drops_the_permit_and_nothing_that_was_confirmed_is_lost(self):
+        """[fault-27]"""
         daemon = self.working_site()
         self.commission()
         confirmed = json.loads(self.done("enter", "note", "last words", "--as", "T. Marsh", "--json"))
@@ -204,6 +206,7 @@ class Programs(Site):
         self.assertIn("the same decisions", self.done("replay", str(self.job)))
 
     def test_a_stopped_daemon_gives_no_heartbeat_and_the_module_drops_the_permit(self):
+        """[fault-27]"""
         daemon = self.working_site()
         self.commission()
         daemon.send_signal(signal.SIGSTOP)
@@ -249,6 +252,7 @@ class Programs(Site):
         self.assertEqual(75, said.returncode)
 
     def test_what_tells_of_a_simulated_job_says_so(self):
+        """[fault-52]"""
         self.working_site()
         self.commission()
         tables = str(self.folder / "tables")

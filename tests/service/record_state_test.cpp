@@ -188,7 +188,7 @@ TEST_CASE("what waits while the disk is busy goes with the next commit, all of i
   CHECK(bench.disk->commits() <= begun + 3);  // The waiting rows, and what the end itself writes.
 }
 
-TEST_CASE("a record that a simulated job comes into force in says so for ever, whoever opened it") {
+TEST_CASE("a record that a simulated job comes into force in says so for ever, whoever opened it", "[fault-52]") {
   const Folder folder;
   {
     Bench bench{grain_store_in(folder)};

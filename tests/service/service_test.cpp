@@ -107,7 +107,7 @@ TEST_CASE("what a stop takes away is off before its row is handed to the record"
   CHECK_FALSE(on.front());
 }
 
-TEST_CASE("a permit does not outlive a second in which nobody decided") {
+TEST_CASE("a permit does not outlive a second in which nobody decided", "[fault-26]") {
   const Folder folder;
   Bench bench{grain_store_in(folder)};
   bench.commission();

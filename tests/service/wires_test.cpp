@@ -192,7 +192,7 @@ TEST_CASE("a rig file on disk that is not in force is REVIEW and says which, and
   CHECK(in_force() == before);
 }
 
-TEST_CASE("a simulated output module on a real rig gets no permit, and holds") {
+TEST_CASE("a simulated output module on a real rig gets no permit, and holds", "[fault-52]") {
   const Folder folder;
   const std::string path = grain_store_in(folder);
   change(path + "/rig.yaml", "simulated: true\n", "");
