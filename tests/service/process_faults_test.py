@@ -3,6 +3,7 @@ descriptor, no memory, no thread, no time and nobody who reads its messages."""
 import ctypes
 import os
 import pathlib
+import re
 import resource
 import signal
 import socket
@@ -152,18 +153,25 @@ class ProcessFaults(RigSite):
         self.permit_drops()
         self.assertEqual("hold", self.level())
 
-    def test_without_memory_for_another_thread_nothing_stays_energised_by_mistake(self):
+    def test_where_a_thread_cannot_start_the_daemon_dies_and_the_module_drops_everything(self):
         """[fault-50]"""
         daemon = self.armed()
-        changed = (self.job / "rig.yaml").read_text().replace("rig: Grain store", "rig: Corn store")
-        (self.job / "rig.yaml").write_text(changed)
+        text = (self.job / "rig.yaml").read_text()
+        for bus, channel in (("first", "T1"), ("second", "T2"), ("third", "T3")):  # Each bus needs a thread of its own.
+            text = text.replace("buses:\n", f"buses:\n  {bus}: {{modbus_tcp: {{host: 127.0.0.1, port: {self.port}}}, timeout: 200 ms}}\n")
+            text = text.replace(f"{channel}: {{bus: manifold", f"{channel}: {{bus: {bus}")
+        (self.job / "rig.yaml").write_text(text)
         self.done("offer", "--as", "T. Marsh")
-        revision = self.say("check", str(self.job)).stdout.split("revision ")[1].split()[0]
+        revision = re.search(r"revision (\w+)", self.done("check", str(self.job)))[1]
         before = self.log_lines()
         used = int(pathlib.Path(f"/proc/{daemon.pid}/statm").read_text().split()[0]) * resource.getpagesize()
         resource.prlimit(daemon.pid, resource.RLIMIT_AS, (used, used))
-        self.say("adopt", revision, "--as", "E. Quill", "--second", "S. Vane")  # Its wires need threads of their own.
-        self.permit_drops()
+        self.say("adopt", revision, "--as", "E. Quill", "--second", "S. Vane")
+        self.assertNotEqual(0, daemon.wait())
+        wait_for("the module's contacts to open", lambda: not any(self.contact(o) for o in ("raise_permit", "stop_relay", "call_out")))
+        self.start_daemon()
+        wait_for("outputs", lambda: self.output("call_out")["read_back"])
+        self.assertEqual("hold", self.level())
         self.assertNotIn("raise_permit", self.energised_since(before))
 
 
