@@ -37,6 +37,16 @@ def how_to_read(folder, client):
     sqlite3 -readonly {job / 'record.db'} 'SELECT * FROM alarm_log'"""
 
 
+WIRES = {"manifold": "Modbus TCP", "gauges": "Modbus on a serial line", "dial": "text on a serial line"}
+
+
+def heard(answers):
+    for bus, wire in WIRES.items():
+        if not answers.get(bus):
+            raise NotAsExpected(f"nothing was read over {wire}")
+    return ", ".join(f"{answers[bus]} over {wire}" for bus, wire in WIRES.items())
+
+
 def replay(client, job):
     done = subprocess.run([client, "replay", job], capture_output=True, text=True)
     if done.returncode != 0:
@@ -64,6 +74,7 @@ def run(options, folder):
         seconds = story.seconds()
         judge(rig.seen(), standfast.history())
         story.tell(f"exactly the expected signals came, in order; the run took {seconds:.0f} s")
+        story.tell("answers read: " + heard(standfast.answers()))
         cpu, memory = standfast.used()
         story.tell(f"meanwhile the daemon used {cpu:.1f} s of one core ({100 * cpu / seconds:.1f} %) and at most {memory:.0f} MiB")
         if options.stay:

@@ -23,14 +23,16 @@ def free_port():
 
 
 def lay_out(folder, examples):
-    """A job folder and a station folder of its own, the rig's address on a port that is free now."""
+    """A job folder and a station folder of its own, the rig on three kinds of wire: a port that is free now, and serial lines."""
     job, station = folder / "job", folder / "station"
     job.mkdir()
     station.mkdir()
-    rig = (examples / "rig.yaml").read_text()
-    if "port: 1502" not in rig:
-        raise NotAsExpected("rig.yaml of the example no longer states port 1502")
-    (job / "rig.yaml").write_text(rig.replace("port: 1502", f"port: {free_port()}"))
+    rig = (examples / "rig-wires.yaml").read_text()
+    lines = "/tmp/standfast-grain-store/"
+    if "port: 1502" not in rig or lines not in rig:
+        raise NotAsExpected(f"rig-wires.yaml of the example no longer states port 1502 and lines under {lines}")
+    rig = rig.replace("port: 1502", f"port: {free_port()}").replace(lines, f"{folder}/lines/")
+    (job / "rig.yaml").write_text(rig)
     shutil.copy(examples / "stages-demo.yaml", job / "stages.yaml")
     return job, station
 
@@ -92,6 +94,13 @@ class Standfast:
                               "from_state = 'normal' ORDER BY seq").fetchall()
         record.close()
         return rows
+
+    def answers(self):
+        """How often each bus was asked and answered."""
+        record = sqlite3.connect(f"file:{self.job / 'record.db'}?mode=ro", uri=True)
+        rows = record.execute("SELECT bus, count(*) - count(flaw) FROM scan JOIN block ON block.key = scan.block GROUP BY bus").fetchall()
+        record.close()
+        return dict(rows)
 
     def used(self):
         """Seconds of a core and the most memory in MiB that the daemon has used so far."""
