@@ -1,5 +1,6 @@
 #include "tests/support/invariants.hpp"
 
+#include <algorithm>
 #include <set>
 #include <utility>
 
@@ -99,10 +100,52 @@ void Invariants::check_rows(const Effects& effects) {
   }
 }
 
+// HOLD and STOP end by persons alone: two for a STOP, one of them the engineer unless it was only called. So it is over a
+// restart, too.
+void Invariants::check_latches(const Engine& engine, const Event& event, const Effects& effects) {
+  const State& state = engine.state();
+  const auto is_accepted = [](const EffectRow& row) {
+    const auto* answer = std::get_if<ActionAnswer>(&row);
+    return answer && answer->what == Act::reset && answer->accepted;
+  };
+  if (going_on_ && state.signal < last_signal_ && last_signal_ >= Level::hold) {
+    const auto* reset = std::get_if<Action>(&event.what);
+    const bool accepted = reset && reset->what == Act::reset && std::any_of(effects.rows.begin(), effects.rows.end(), is_accepted);
+    require(accepted, "HOLD and STOP end by a reset alone");
+    if (accepted && last_signal_ == Level::stop) {
+      const PersonClaim &one = reset->person, &other = reset->second;
+      require(!one.name.empty() && !other.name.empty() && one.name != other.name, "a STOP ends by two persons");
+      require(!stop_is_the_engineers_ || one.role == Role::engineer || other.role == Role::engineer,
+              "a STOP that nobody called ends by the engineer and a second person");
+    }
+  }
+  last_signal_ = state.signal;
+  stop_is_the_engineers_ = std::any_of(state.alarms.open.begin(), state.alarms.open.end(), [](const Alarm& alarm) {
+    return is_open(alarm.state) && alarm.level == Level::stop && alarm.cause != Cause::called_stop;
+  });
+}
+
+// While oil may be pumped by a plan's step, every jack's pressure is a number of now, and so is one gauge of each point that
+// a limit in force watches.
+void Invariants::check_needed(const Engine& engine) {
+  const State& state = engine.state();
+  const PermitKind kind = state.permit.kind;
+  if (!state.job || (kind != PermitKind::raise && kind != PermitKind::top_up && kind != PermitKind::lower)) return;
+  const auto counts = [&](ChannelId channel) {
+    const Reading& reading = state.values.channels[channel.at()].reading;
+    return reading.has_number() && state.now - reading.newest < state.values.channels[channel.at()].stale_after;
+  };
+  for (const Jack& jack : state.job->rig.jacks) require(counts(jack.advance), "no permit on a pressure that is bad, or of before");
+  for (const Point& point : state.job->rig.points)
+    require(std::any_of(point.gauges.begin(), point.gauges.end(), counts), "no permit on a point none of whose gauges has a number");
+}
+
 void Invariants::check(const Engine& engine, const Event& event, const Effects& effects) {
   ++events;
   check_outputs(engine, effects);
   check_alarms(engine);
+  check_latches(engine, event, effects);
+  check_needed(engine);
   check_time(engine, event, effects);
   check_rows(effects);
   if (!broken.empty()) broken += " (event " + std::to_string(event.what.index()) + " at " + std::to_string(event.at.ns) + " ns)";
