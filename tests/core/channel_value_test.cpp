@@ -39,7 +39,7 @@ TEST_CASE("outside the range but within a tenth of it there is a number, and it 
   }
 }
 
-TEST_CASE("beyond the margin a value is saturated and stays at the margin's end") {
+TEST_CASE("beyond the margin a value is saturated and stays at the margin's end", "[fault-16]") {
   for (const double counts : {11001.0, 1e9, 1e308}) {
     const Reading reading = scaled_reading(gauge, counts, {});
     CHECK(reading.saturated == Saturation::high);
@@ -52,7 +52,7 @@ TEST_CASE("beyond the margin a value is saturated and stays at the margin's end"
   CHECK(equal(low.value, {metres, -0.01}));
 }
 
-TEST_CASE("a scale that overflows saturates on its side") {
+TEST_CASE("a scale that overflows saturates on its side", "[fault-16]") {
   Channel steep = gauge;
   steep.scale.raw_high = 1e-300;
   CHECK(scaled_reading(steep, 1e300, {}).saturated == Saturation::high);

@@ -19,7 +19,7 @@ std::string reset(Site& site, const PersonClaim& by, const PersonClaim& with = n
 
 }  // namespace
 
-TEST_CASE("a reset needs the condition gone, the alarm acknowledged, a reason and the newest picture, in any role") {
+TEST_CASE("a reset needs the condition gone, the alarm acknowledged, a reason and the newest picture, in any role", "[fault-29]") {
   Site site = at_work();
   head_at(site, 1.3 * mm);
   site.pass(seconds(2));
