@@ -87,9 +87,9 @@ TEST_CASE("each quantity of the dictionary has its value") {
   CHECK(equal(site.value(of(Kind::agreement, {HEAD})), 0.02 * mm));
   CHECK(equal(site.value(of(Kind::channel, {G3})), 50.04 * mm));
   CHECK(equal(site.value(of(Kind::pressure_spread, {circuit_a})), 0));
-  site.set_pressure(J2, 181);
+  site.set_pressure(J2, 182);  // A whole number of counts.
   site.read();
-  CHECK(equal(site.value(of(Kind::pressure_spread, {circuit_a})), 6 * bar));
+  CHECK(equal(site.value(of(Kind::pressure_spread, {circuit_a})), 7 * bar));
 }
 
 TEST_CASE("movement before its mark is taken has no value") {
