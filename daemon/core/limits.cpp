@@ -25,6 +25,15 @@ bool gate_open(const State& state, const Gate& gate) {
   return is_beyond(level, value, 0);
 }
 
+bool counts_now(InForce in_force, bool was_reached) {
+  switch (in_force) {
+    case InForce::always: return true;
+    case InForce::once_reached: return was_reached;
+    case InForce::until_reached: return !was_reached;
+  }
+  return true;
+}
+
 // What has filled drains as if the value were within: a gate that flickers must not hide what stands beyond between.
 void close_gate(const LimitInForce& each, LimitMemory& memory, Instant now) {
   memory.gated_off = true;
@@ -50,7 +59,7 @@ Evidence evidence_of(const State& state, const LimitInForce& each, std::size_t k
 
 void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
-  if (each.once_reached && !state.run.was_reached) return close_gate(each, memory, state.now);
+  if (!counts_now(each.in_force, state.run.was_reached)) return close_gate(each, memory, state.now);
   if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(each, memory, state.now);
   Instant newest{};
   for (const ChannelId channel : each.channels) newest = std::max(newest, state.values.channels[channel.at()].reading.newest);

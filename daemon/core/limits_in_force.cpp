@@ -51,6 +51,27 @@ Limit fall_guard(const Rig& rig, const JackTarget& target, Ratio within) {
   return limit;
 }
 
+// Until the step now due is reached, what counts is the load of the step before: somebody may wait a night between them.
+Limit kept_guard(const Rig& rig, const Step& before, const JackTarget& target) {
+  const auto less = [&](double bands) { return Bound{.constant = (1.0 - bands * before.within.si()) * target.load.si()}; };
+  Limit limit = fall_guard(rig, target, before.within);
+  limit.name += " from " + before.name;
+  limit.review->below = less(1);
+  limit.hold->below = less(2);
+  return limit;
+}
+
+const Step* step_before(const Stage& stage, const Step* step) {
+  const auto place = step - stage.steps.data();
+  return place > 0 ? &stage.steps[static_cast<std::size_t>(place) - 1] : nullptr;
+}
+
+// A jack that is to be let down goes below what it had.
+bool is_let_down(const Step& step, const JackTarget& had) {
+  return std::none_of(step.targets.begin(), step.targets.end(),
+                      [&](const JackTarget& due) { return due.jack == had.jack && !(due.load < had.load); });
+}
+
 LimitInForce with_channels(Limit limit, bool guard, const Rig& rig) {
   std::vector<ChannelId> channels = channels_of(limit.of, rig), gate_channels;
   if (limit.when) gate_channels = channels_of(limit.when->of, rig);
@@ -110,7 +131,13 @@ LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* sta
   if (stage && step && is_held_by_oil(stage->kind))
     for (const JackTarget& target : step->targets) {
       result.limits.push_back(with_channels(fall_guard(rig, target, step->within), true, rig));
-      result.limits.back().once_reached = true;
+      result.limits.back().in_force = InForce::once_reached;
+    }
+  if (const Step* before = stage && step && is_held_by_oil(stage->kind) ? step_before(*stage, step) : nullptr)
+    for (const JackTarget& had : before->targets) {
+      if (is_let_down(*step, had)) continue;
+      result.limits.push_back(with_channels(kept_guard(rig, *before, had), true, rig));
+      result.limits.back().in_force = InForce::until_reached;
     }
   if (stage)
     for (const Limit& limit : stage->limits) result.limits.push_back(with_channels(limit, false, rig));
@@ -139,7 +166,7 @@ std::vector<LimitMemory> carried_over(const LimitsInForce& limits, const LimitsI
     for (std::size_t place = 0; place < old.size(); ++place)
       if (goes_on(place, each.limit)) added = std::move(old[place]);
     added.name = each.limit.name;
-    if (!each.limit.when && !each.once_reached) added.gated_off = false;  // Where it had a gate before, it has none now.
+    if (!each.limit.when && each.in_force == InForce::always) added.gated_off = false;  // Where it had a gate before, it has none now.
   }
   return memory;
 }

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -15,10 +16,13 @@ namespace standfast {
 
 inline constexpr std::array<Level, 3> limit_levels{Level::review, Level::hold, Level::stop};
 
+// When a limit counts: always, or only from the moment at which the band of the step now due was first reached, or up to it.
+enum class InForce : std::uint8_t { always, once_reached, until_reached };
+
 struct LimitInForce {
   Limit limit;
   bool guard{false};                   // A plan can tighten it, not remove it.
-  bool once_reached{false};            // In force only from the moment at which the step's band was first reached.
+  InForce in_force{InForce::always};
   bool has_median{false};
   std::vector<ChannelId> channels;     // Behind its quantity;
   std::vector<ChannelId> gate_channels;  // behind its gate: no evidence that the quantity is beyond.

@@ -121,6 +121,16 @@ TEST_CASE("a valve that creeps or a seal that weeps is a REVIEW when the load le
   CHECK(job.kilonewtons(0) > 0.93 * 203.5);
 }
 
+TEST_CASE("a load that falls while the next step waits for somebody is seen as before", "[trade-4]") {
+  ExampleJob job{short_waits()};
+  raise(job, {25.0, 50.0});
+  job.close(engineer);  // 65 % is due, and nobody pumps.
+  job.obey("leak J1 20 bar/h");
+  job.wait("a REVIEW", minutes(20), [&] { return job.has(Level::review, "load fallen J1 from 50 %"); });
+  job.wait("a HOLD", minutes(40), [&] { return job.has(Level::hold, "load fallen J1 from 50 %"); });
+  CHECK(job.kilonewtons(0) > 0.93 * 203.5);
+}
+
 TEST_CASE("a load that has fallen is topped up, and nothing holds", "[trade-4]") {
   ExampleJob job{short_waits()};
   raise(job, {25.0, 50.0});
