@@ -61,6 +61,13 @@ void raise(ExampleJob& job, std::initializer_list<double> steps) {
   }
 }
 
+// The step is signed, and the pump runs for the next.
+void pump_on(ExampleJob& job, double percent) {
+  job.close(engineer);
+  job.permit("raise");
+  job.pump(percent);
+}
+
 }  // namespace
 
 TEST_CASE("a hose that leaks while the column still carries is a HOLD of its jack's load, and of no other's", "[trade-1]") {
@@ -149,19 +156,15 @@ TEST_CASE("a load that has fallen is topped up, and nothing holds", "[trade-4]")
 TEST_CASE("a stuck gauge of the head is a HOLD of that gauge by its twin, a stuck ram gauge by its pressure", "[trade-18][fault-15]") {
   ExampleJob head{short_waits()};
   raise(head, {25.0});
-  head.close(engineer);
   head.obey("gauge G1 stuck");
-  head.permit("raise");
-  head.pump(50);
+  pump_on(head, 50);
   head.pass(minutes(2));
   CHECK(head.has(Level::hold, "instrument G1", Cause::frozen));
 
   ExampleJob ram{short_waits()};
   raise(ram, {25.0});
-  ram.close(engineer);
   ram.obey("gauge S1 stuck");
-  ram.permit("raise");
-  ram.pump(50);
+  pump_on(ram, 50);
   ram.pass(minutes(1));
   CHECK(ram.has(Level::hold, "instrument S1", Cause::frozen));
 }
@@ -260,10 +263,8 @@ TEST_CASE("a blocked return of a double-acting jack is a HOLD, and its load stay
 TEST_CASE("a jack that gets its oil late is a HOLD of its circuit", "[trade-28]") {
   ExampleJob job{short_waits()};
   raise(job, {25.0, 50.0});
-  job.close(engineer);
   job.obey("coupler J1 half open");
-  job.permit("raise");
-  job.pump(75);
+  pump_on(job, 75);
   job.wait("a HOLD", minutes(3), [&] { return job.state().signal >= Level::hold; });
   CHECK(job.has(Level::hold, "pressure spread A"));
   CHECK_FALSE(job.has(Level::hold, "pressure spread B"));
@@ -284,9 +285,7 @@ TEST_CASE("two pressures on each other's wires are a HOLD of both circuits as so
 TEST_CASE("a gateway that repeats what it once read is a HOLD after ten seconds, and lets nothing be raised", "[trade-33][fault-15]") {
   ExampleJob job{short_waits()};
   raise(job, {25.0});
-  job.close(engineer);
-  job.permit("raise");
-  job.pump(50);
+  pump_on(job, 50);
   job.pass(seconds(10));
   job.obey("wire manifold frozen");
   job.pass(seconds(9));
@@ -325,9 +324,7 @@ TEST_CASE("a number whose words come in the other order lets no baseline be take
 TEST_CASE("a clock that is set back an hour while the pump runs changes no rate and holds nothing", "[trade-36][fault-42]") {
   ExampleJob job{short_waits()};
   raise(job, {25.0});
-  job.close(engineer);
-  job.permit("raise");
-  job.pump(50);
+  pump_on(job, 50);
   job.pass(seconds(20));
   job.set_wall_clock(hours(-1));
   job.wait("the observation period", minutes(10), [&] { return job.in(StageState::observation); });

@@ -3,10 +3,11 @@ from parts import NotAsExpected
 
 HEAD, RATE = "movement HEAD since baseline", "rate movement HEAD over 10 s"
 # The head that is pushed up takes its load with it: every jack is relieved and its ram follows further than
-# the load says; a load that falls and a ram that departs from what was predicted are HOLDs of their own.
+# the load says; a load that falls, one that has fallen out of what was reached, and a ram that departs from what was predicted are
+# HOLDs of their own.
 JACKS = (1, 2, 3, 4)
 MOVED = ({(HEAD, "hold"), (RATE, "hold")} | {(f"rate load J{n} over 10 s", "hold") for n in JACKS}
-         | {(f"departure J{n}", "hold") for n in JACKS})
+         | {(f"departure J{n}", "hold") for n in JACKS} | {(f"load fallen J{n} from 65 %", "hold") for n in JACKS})
 
 # Each first-out with what followed it before all was reset: subject and level.
 EPISODES = [
