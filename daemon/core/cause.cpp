@@ -40,6 +40,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::frozen, "frozen", "it stands still while a partner moves"},
     {Cause::unit_frozen, "unit-frozen", "its unit answers, and all its channels stand still that flickered"},
     {Cause::twins_disagree, "twins-disagree", "the gauges of the point disagree"},
+    {Cause::lone_step, "lone-step", "it stepped, and nothing else did"},
     {Cause::loop_under_range, "loop-under-range", "the current is between 3.6 and 3.8 mA"},
     {Cause::beyond_calibration, "beyond-calibration", "the pressure is beyond the last calibration point"},
     {Cause::certificate_overdue, "certificate-overdue", "the calibration certificate is overdue"},

@@ -302,6 +302,7 @@ std::vector<ChannelState> start_channels(const Job& job) {
     add_twins(channels[i], job.rig, ChannelId{i});
     add_pressures(channels[i], job, ChannelId{i});
   }
+  set_step_roles(channels, job.rig);
   return channels;
 }
 

@@ -10,6 +10,7 @@
 
 #include "daemon/core/event.hpp"
 #include "daemon/core/reading.hpp"
+#include "daemon/core/step_watch.hpp"
 
 namespace standfast {
 
@@ -47,6 +48,7 @@ struct ChannelState {
   double last_change{0};            // SI; by how much its value moved when `raw` last changed.
   bool turned_back{false};          // It moved two steps or more one way, and then as much the other.
   std::vector<Partner> partners;
+  StepWatch step;
   std::vector<Reading> recent;      // For the median, oldest first; empty where none was asked for.
 
   template <class A>
@@ -65,6 +67,7 @@ struct ChannelState {
     a("last_change", last_change);
     a("turned_back", turned_back);
     a("partners", partners);
+    a("step", step);
     a("recent", recent);
   }
 };

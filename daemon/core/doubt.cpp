@@ -48,6 +48,7 @@ constexpr std::array<Doubt, doubt_count> doubts{{
     {Cause::frozen, uncertain, true, false, "the gauge may be stuck"},
     {Cause::unit_frozen, uncertain, true, false, "the unit may have stopped measuring"},
     {Cause::twins_disagree, uncertain, true, false, "one of the gauges is wrong and nobody knows which"},
+    {Cause::lone_step, uncertain, true, false, "the gauge may have been knocked, or its stand moved"},
     {Cause::loop_under_range, uncertain, true, false, "a transmitter does not say whether this is a value or a failure"},
     {Cause::beyond_calibration, uncertain, true, false, "the larger of the curve and p A counts"},
     {Cause::certificate_overdue, uncertain, true, false, "its accuracy is no longer attested"},

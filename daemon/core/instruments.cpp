@@ -12,8 +12,8 @@ namespace {
 // in the range are for review.
 constexpr Level level_of_doubt(Cause cause) {
   switch (cause) {
-    case Cause::frozen: case Cause::unit_frozen: case Cause::twins_disagree: case Cause::saturated_low:
-    case Cause::saturated_high: case Cause::outside_range: case Cause::loop_over_range:
+    case Cause::frozen: case Cause::unit_frozen: case Cause::twins_disagree: case Cause::lone_step:
+    case Cause::saturated_low: case Cause::saturated_high: case Cause::outside_range: case Cause::loop_over_range:
       return Level::hold;
     default: return Level::review;
   }
@@ -26,12 +26,12 @@ constexpr bool gravest_first() {
 }
 static_assert(gravest_first(), "a milder doubt declared first would hide a graver one of the same reading");
 
-// The instrument says that its range is left. That is told of every instrument, needed or not: what it watches may be
-// needed in an hour, and nothing else tells that a gauge has run to its end.
-bool range_is_left(Cause cause) {
+// The instrument says that its range is left, or stands where it was not. That is told of every instrument, needed or not:
+// what it watches may be needed in an hour, nothing else tells it, and a step is to be taken as true by a person.
+bool is_always_told(Cause cause) {
   switch (cause) {
     case Cause::outside_range: case Cause::saturated_low: case Cause::saturated_high: case Cause::loop_under_range:
-    case Cause::loop_over_range: case Cause::loop_low: case Cause::loop_high:
+    case Cause::loop_over_range: case Cause::loop_low: case Cause::loop_high: case Cause::lone_step:
       return true;
     default: return false;
   }
@@ -63,7 +63,7 @@ void add(const Of& subject, const Reading& reading, Level needed, Level most, st
          std::vector<Condition>& conditions) {
   if (reading.quality == Quality::good) return;
   const Level wanted = reading.quality == Quality::bad ? most : level_of_doubt(reading.cause);
-  const Level heeded = range_is_left(reading.cause) ? std::max(needed, Level::review) : needed;
+  const Level heeded = is_always_told(reading.cause) ? std::max(needed, Level::review) : needed;
   const Level level = std::min({wanted, heeded, most});
   if (level == Level::none) return;
   conditions.push_back({.subject = std::string(subject.what) + ' ' + subject.name, .cause = reading.cause, .level = level,
@@ -81,7 +81,7 @@ void note_instruments(State& state) {
       continue;
     }
     if (!memory.good_since) memory.good_since = reading.newest;
-    if (is_in_alarm(state, c)) continue;
+    if (is_in_alarm(state, c) || state.values.channels[c].step.left) continue;
     memory.before = reading.value.si;
     memory.before_sigma = reading.uncertainty;
   }

@@ -21,7 +21,7 @@ std::string signal_word(Level level) {
 }
 
 std::string reset_words(const State& state, const Alarm& alarm) {
-  if (alarm.level < Level::hold) return "nobody: it ends by itself";
+  if (alarm.level < Level::hold && alarm.cause != Cause::lone_step) return "nobody: it ends by itself";
   const bool calm = alarm.channel >= 0 && is_calm_again(state, static_cast<std::size_t>(alarm.channel));
   const Requirement needed = to_reset(alarm, calm);
   std::string words{role_name(needed.least)};

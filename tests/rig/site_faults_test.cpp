@@ -178,6 +178,47 @@ TEST_CASE("a gauge of the head that was knocked is a HOLD and no STOP, though it
   CHECK_FALSE(job.has(Level::stop, ""));
 }
 
+TEST_CASE("a ram gauge that is knocked while a step is observed is a HOLD of that gauge two polls later", "[trade-19][fault-16]") {
+  ExampleJob job{short_waits()};
+  raise(job, {25.0});
+  pump_on(job, 50);
+  job.wait("the observation period", minutes(10), [&] { return job.in(StageState::observation); });
+  job.pass(seconds(20));
+  CHECK_FALSE(job.has(Level::hold, ""));
+  job.held.clear();
+  job.obey("gauge S1 knocked -0.6 mm");
+  job.pass(milliseconds(500));  // Asked twice a second.
+  CHECK_FALSE(job.has(Level::hold, ""));
+  job.pass(seconds(1));
+  INFO(job.told());
+  CHECK(job.has(Level::hold, "instrument S1", Cause::lone_step));
+  CHECK(job.held == std::vector<std::string>{"instrument S1"});
+  CHECK_FALSE(job.has(Level::stop, ""));
+}
+
+TEST_CASE("a gauge that stands alone at its point and is knocked is a HOLD, and hides nothing: its number goes on", "[trade-19]") {
+  ExampleJob job{short_waits()};
+  raise(job, {25.0});
+  job.obey("gauge B1 knocked +0.3 mm");
+  job.pass(seconds(3));
+  CHECK(job.has(Level::hold, "instrument B1", Cause::lone_step));
+  job.obey("mend B1");
+  job.pass(seconds(6));
+  job.act(Act::acknowledge, "all", technician);
+  job.act(Act::reset, "all", technician, {}, "set up again and checked");
+  CHECK(job.state().signal < Level::hold);
+}
+
+TEST_CASE("a column that lets go is told by its limits, and no gauge is blamed", "[trade-17]") {
+  ExampleJob job{short_waits()};
+  raise(job, {25.0, 50.0});
+  job.obey("head pushed -0.9 mm");
+  job.pass(seconds(5));
+  INFO(job.told());
+  CHECK(job.has(Level::hold, "movement HEAD"));
+  for (const auto& raised : job.raised) CHECK(raised.cause != Cause::lone_step);
+}
+
 TEST_CASE("a ram gauge that was mounted the wrong way round ends at the snug load", "[trade-20]") {
   ExampleJob job{short_waits()};
   job.obey("gauge S1 reversed");

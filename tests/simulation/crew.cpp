@@ -78,6 +78,10 @@ void Crew::after_hold(Daemon& daemon, Troubles& troubles) {
   if (random_.one_in(2)) troubles.mend_site();
   if (random_.one_in(12)) return act(daemon, Act::permit_give, "recover", engineer, supervisor, values[random_.one_in(2) ? 3 : 6]);
   act(daemon, Act::acknowledge, "all", technician);
+  std::vector<std::string> stepped;
+  for (const Alarm& alarm : daemon.state().alarms.open)
+    if (alarm.cause == Cause::lone_step) stepped.push_back(std::to_string(alarm.number));
+  for (const std::string& number : stepped) act(daemon, Act::reset, number, supervisor);
   act(daemon, Act::reset, "all", engineer, supervisor);
 }
 

@@ -99,7 +99,7 @@ const Command table[] = {
      "ALARM|all",
      1,
      1,
-     "end a latched alarm whose condition is gone; gives no permit",
+     "end a latched alarm whose condition is gone, or a gauge's lone step that was checked by hand; gives no permit",
      {as, second, {"reason", "TEXT", "why: one of the plan's reasons, which `alarms` lists, or words of one's own"}, seen},
      "standfast reset 12 --as 'S. Vane' --reason 'gauge plugged in again'",
      reset},

@@ -160,9 +160,11 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
     state.every = values.channels[i].every;
     state.stale_after = values.channels[i].stale_after;
     state.partners = values.channels[i].partners;
+    state.step.role = values.channels[i].step.role;
     values.channels[i] = std::move(state);
   }
   values.jacks = moved(before.jacks, jacks);
+  values.oil_at = before.oil_at;
 
   const auto marks = old_places(job.plan.marks, old_job.plan.marks, [](const Mark&, const Mark&) { return true; });
   values.references.baseline = moved(before.references.baseline, channels, jacks);
@@ -184,6 +186,8 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
 
 void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress) {
   take_scan(values.channels, job, scan, wall, progress.oil_flows);
+  if (progress.oil_flows || progress.oil_may_leave) values.oil_at = scan.taken_at;
+  watch_steps(values.channels, job, scan, {values.references.baseline, progress.baseline_is_taken, values.oil_at});
   watch_units(values.watches, values.channels, job, scan, progress.oil_flows);
   for (std::size_t j = 0; j < job.rig.jacks.size(); ++j) {
     const ChannelId advance = job.rig.jacks[j].advance;

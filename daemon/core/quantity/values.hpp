@@ -45,6 +45,7 @@ struct Values {
   std::vector<Windowed> windowed;
   References references;
   UnitWatches watches;
+  std::optional<Instant> oil_at;  // When oil was last known to flow.
 
   template <class A>
   void visit(A& a) {
@@ -53,6 +54,7 @@ struct Values {
     a("windowed", windowed);
     a("references", references);
     a("watches", watches);
+    a("oil_at", oil_at);
   }
 };
 
@@ -61,6 +63,8 @@ struct Progress {
   std::optional<StageId> stage;
   std::optional<Instant> reached;  // Since when the load stands in the band of the step now due.
   bool oil_flows{false};           // By the pump's input, or inferred.
+  bool oil_may_leave{false};       // A permit to lower runs: a valve lets oil out while no pump runs.
+  bool baseline_is_taken{false};   // It is being taken now.
 };
 
 // Which reading of a channel counts: STOP takes it as it is, everything else its median where the channel names one.
@@ -84,7 +88,7 @@ Values start_values(const Job& job);
 // unchanged; the rest starts anew.
 Values carry_over(const Values& before, const Job& old_job, const Job& job);
 
-// One scan, in order: channels, units, directions of the jacks, windows. `progress` as of now.
+// One scan, in order: channels, steps, units, directions of the jacks, windows. `progress` as of now.
 void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress);
 
 }  // namespace standfast
