@@ -111,10 +111,6 @@ class Asker {
     }
     return bytes;
   }
-  bool is_quiet() {
-    pollfd one{wire_.get(), POLLIN, 0};
-    return ::poll(&one, 1, 100) == 0;
-  }
   bool hears(const Bytes& wanted) {
     for (Bytes heard; heard.size() < 1000;) {
       heard.push_back(receive(1).at(0));
@@ -184,8 +180,9 @@ TEST_CASE("an instrument that speaks text answers when it is asked, and to nothi
   CHECK(line.starts_with("B "));
   CHECK(dial.ask_line("?\r") == line);
   CHECK(dial.ask_line("What?\r") == line);
+  CHECK(dial.ask_line("X\r?\r") == line);
   served.tell("wire dial says overload");
-  CHECK(dial.ask_line("?\r").starts_with("B OL mm "));
+  CHECK(dial.ask_line("?\r").starts_with("B OL mm "));  // An answer to the X would come first.
 }
 
 TEST_CASE("a serial line's link lies at the stated path while the rig runs, and replaces one of a rig that died") {
@@ -265,15 +262,6 @@ TEST_CASE("a serial wire in trouble answers as it was told") {
     const Bytes said = line.ask(request, 13);
     for (std::size_t n = 0; n < said.size(); ++n) bits += std::popcount(static_cast<unsigned>(said[n] ^ good[n]));
     CHECK(bits == 1);
-  }
-  SECTION("by drops") {
-    served.tell("wire gauges drips 5 ms");
-    CHECK(line.ask(request, 13) == good);
-  }
-  SECTION("not at all") {
-    served.tell(GENERATE("wire gauges black hole", "wire gauges loses 100 %"));
-    line.send(request);
-    CHECK(line.is_quiet());
   }
   served.tell("mend gauges");
   line.send(echo);
