@@ -12,15 +12,14 @@ constexpr int silences_until_rest = 3;
 
 bool is_flaw(Flaw flaw) { return flaw != Flaw::none && !is_exception(flaw); }
 
-// After the third silence in a row four times what one costs, so that the others keep four fifths of the line; then doubled.
+}  // namespace
+
 Duration rest_after(int silences, Duration cost) {
   if (silences < silences_until_rest) return {};
   Duration rest = cost * 4;
   for (int i = silences_until_rest; i < silences && rest < longest_rest; ++i) rest = rest * 2;
   return std::min(rest, longest_rest);
 }
-
-}  // namespace
 
 ModbusRequest another_shape(const ModbusRequest& request) {
   const auto pdu = request.pdu();

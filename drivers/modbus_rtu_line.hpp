@@ -86,6 +86,10 @@ class ModbusRtuLine {
   int outputs_waiting_{0};
 };
 
+// How long a unit is not asked after so many silences in a row, the last of which cost the line so much: nothing before the
+// third; then four times the cost, so that the others keep four fifths of the line; doubled with each further one, up to 10 s.
+[[nodiscard]] Duration rest_after(int silences, Duration cost);
+
 // The question of another shape: as many more or fewer, so that the answer has another length. Of a request to read or to
 // write coils or registers.
 [[nodiscard]] ModbusRequest another_shape(const ModbusRequest& request);

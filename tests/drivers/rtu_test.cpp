@@ -209,7 +209,19 @@ TEST_CASE("another count has an answer of another length, at every end of a tabl
   CHECK(table_read_by(another_shape(write_register({1, Table::holding_register, 65535}, 7)).pdu()) == Table::holding_register);
 }
 
-TEST_CASE("a silent instrument is asked less and less often, and its neighbours go on", "[fault-2]") {
+TEST_CASE("a silent instrument rests from its third silence on four times what it costs, then twice as long each time, at most 10 s",
+          "[fault-2]") {
+  const Duration cost = milliseconds(300);
+  CHECK(rest_after(1, cost) == Duration{});
+  CHECK(rest_after(2, cost) == Duration{});
+  CHECK(rest_after(3, cost) == milliseconds(1200));
+  CHECK(rest_after(4, cost) == milliseconds(2400));
+  CHECK(rest_after(5, cost) == milliseconds(4800));
+  CHECK(rest_after(20, cost) == seconds(10));
+  CHECK(rest_after(3, seconds(5)) == seconds(10));
+}
+
+TEST_CASE("a silent instrument is not asked while it rests, its neighbours go on, and once it speaks it is asked each time", "[fault-2]") {
   Bench bench{{}, {{5, milliseconds(300), std::nullopt}}};
   bench.peer.whenever([](RtuTurn& turn) {
     if (turn.request[0] != 5) turn.answer();
