@@ -67,12 +67,14 @@ TEST_CASE("whatever bytes come, every line is bounded and no byte stands in two"
       if (pick % 8 < 2) bytes += pick % 8 == 0 ? '\r' : '\n';
       else bytes.append(pick, static_cast<char>(pick | 16));
     }
-    std::size_t total = 0;
+    std::size_t at = 0;  // Behind the lines so far.
     for (const Line& line : lines_of(bytes, within ? Begin::within_a_line : Begin::at_a_line)) {
       RC_ASSERT(line.text.size() <= longest_line);
       RC_ASSERT(line.text.find_first_of("\r\n") == std::string::npos);
-      total += line.text.size();
+      const std::size_t begun = bytes.find(line.text, at);
+      RC_ASSERT(begun != std::string::npos);
+      at = bytes.find_first_of("\r\n", begun + line.text.size());
+      RC_ASSERT(at != std::string::npos);
     }
-    RC_ASSERT(total <= bytes.size());
   }));
 }
