@@ -28,7 +28,7 @@ bool wait_ready(int descriptor, short for_what, Instant deadline, const Clock& c
     const Duration left = deadline - clock.now();
     if (left.ns <= 0) return false;
     pollfd wait{descriptor, for_what, 0};
-    const timespec time{left.ns / 1'000'000'000, left.ns % 1'000'000'000};
+    const timespec time{0, std::min(left, longest_kernel_wait).ns};
     const int count = ::ppoll(&wait, 1, &time, nullptr);
     if (count > 0 || (count < 0 && errno != EINTR)) return true;
   }

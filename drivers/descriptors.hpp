@@ -12,8 +12,11 @@ inline constexpr int most_descriptors = 1024;
 // False where the next descriptor would come near that; the margin is for those that other threads open in between.
 [[nodiscard]] bool descriptors_low_enough();
 
-// True if the descriptor is ready (POLLIN, POLLOUT), or broken, which the next call on it says. Waits in pieces by our own
-// clock, for the kernel's wait does not count through suspend.
+// The kernel's waits do not count through suspend: each is at most this long, and then our own clock is looked at.
+inline constexpr Duration longest_kernel_wait = milliseconds(50);
+
+// True if the descriptor is ready (POLLIN, POLLOUT), or broken, which the next call on it says. False at the deadline by our
+// own clock.
 [[nodiscard]] bool wait_ready(int descriptor, short for_what, Instant deadline, const Clock& clock);
 
 // The call that failed would have had to wait: nothing is wrong. Of errno.

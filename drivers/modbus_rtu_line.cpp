@@ -7,7 +7,7 @@ namespace standfast {
 
 namespace {
 
-constexpr Duration longest_rest = seconds(10), longest_wait = milliseconds(50);
+constexpr Duration longest_rest = seconds(10);
 constexpr int silences_until_rest = 3;
 
 bool is_flaw(Flaw flaw) { return flaw != Flaw::none && !is_exception(flaw); }
@@ -48,7 +48,7 @@ bool ModbusRtuLine::take(Rank rank, Instant deadline) {
   const auto may = [&] { return !taken_ && (outputs || (outputs_waiting_ == 0 && clock_.now() >= quiet_until())); };
   if (outputs) ++outputs_waiting_;
   while (!may() && clock_.now() < deadline) {
-    Duration wait = std::min(deadline - clock_.now(), longest_wait);
+    Duration wait = std::min(deadline - clock_.now(), longest_kernel_wait);
     if (!taken_ && !outputs && quiet_until() > clock_.now()) wait = std::min(wait, quiet_until() - clock_.now());
     changed_.wait_for(lock, std::chrono::nanoseconds{std::max(wait, Duration{}).ns});
   }
@@ -94,7 +94,7 @@ bool ModbusRtuLine::wait_for_quiet(Instant deadline) {
   const Instant until = quiet_until();
   while (clock_.now() < std::min(until, deadline)) {
     std::unique_lock lock{mutex_};
-    changed_.wait_for(lock, std::chrono::nanoseconds{(std::min(until, deadline) - clock_.now()).ns});
+    changed_.wait_for(lock, std::chrono::nanoseconds{std::min(std::min(until, deadline) - clock_.now(), longest_kernel_wait).ns});
   }
   if (clock_.now() < until) return false;
   if (flush_due_) port_.flush();

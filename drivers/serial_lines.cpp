@@ -10,7 +10,6 @@ namespace {
 
 // How old the newest line of one that speaks by itself may be: what is read counts as read now, or the engine is late.
 constexpr Duration oldest_line = milliseconds(500);
-constexpr Duration longest_wait = milliseconds(50);
 
 using Begin = LineAssembler::Begin;
 
@@ -47,7 +46,7 @@ void SerialLineBus::doubt(Instant since) {
 bool SerialLineBus::wait_for_quiet(Instant deadline) {
   const Instant until = free_at();
   for (Instant now; (now = clock_.now()) < std::min(until, deadline);)
-    std::this_thread::sleep_for(std::chrono::nanoseconds{std::min(std::min(until, deadline) - now, longest_wait).ns});
+    std::this_thread::sleep_for(std::chrono::nanoseconds{std::min(std::min(until, deadline) - now, longest_kernel_wait).ns});
   return clock_.now() >= until;
 }
 
