@@ -34,7 +34,7 @@ class BusThread {
   void set_periods(std::vector<Duration> periods);
   const std::vector<BlockId>& ids() const { return parts_.ids; }
 
-  // Counts turns of the loop; it turns at least once a second.
+  // Counts turns of the loop: each waits for at most a second and asks at most once, for at most `timeout` (10 ms to 5 s).
   std::int64_t progress() const { return progress_.load(); }
 
  private:
