@@ -77,13 +77,16 @@ Disk::Again Disk::crash() {
   return again;
 }
 
-std::string Disk::replay_last_stretch() const {
-  if (groups_.empty() || groups_.front().snapshot.empty()) return {};
+Disk::Replayed Disk::replay_last_stretch() const {
+  Replayed replayed;
+  if (groups_.empty() || groups_.front().snapshot.empty()) return replayed;
   auto engine = engine_of(groups_.front().snapshot);
-  if (!engine) return "a snapshot cannot be read: " + engine.error();
-  for (std::size_t i = 1; i < groups_.size(); ++i)
-    if (const auto trouble = apply_group(*engine, groups_[i]); !trouble.empty()) return trouble;
-  return {};
+  if (!engine) return {0, "a snapshot cannot be read: " + engine.error()};
+  for (std::size_t i = 1; i < groups_.size() && replayed.trouble.empty(); ++i) {
+    replayed.trouble = apply_group(*engine, groups_[i]);
+    if (!groups_[i].snapshot.empty()) ++replayed.snapshots;
+  }
+  return replayed;
 }
 
 }  // namespace standfast::test

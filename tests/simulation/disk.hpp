@@ -30,9 +30,10 @@ class Disk {
   struct Again { std::optional<Engine> engine; bool all_durable{false}; std::string trouble; };
   // As a start would find it: newest durable snapshot, the durable tail applied. Everything else is gone from here on.
   Again crash();
-  // Snapshot by snapshot: the events between two of them, read back from their rows, give the second from the first.
-  // Empty: so it is; else what differs.
-  std::string replay_last_stretch() const;
+  struct Replayed { int snapshots{0}; std::string trouble; };
+  // Snapshot by snapshot: the events between two of them, read back from their rows, give the second from the first. How
+  // many were met behind the first; trouble: empty, or what differs.
+  Replayed replay_last_stretch() const;
 
  private:
   struct Group { std::int64_t last_seq; Instant written, durable_at; record::Row row; bool bits; std::string snapshot; };

@@ -15,7 +15,7 @@ namespace {
 // Watchdog of the module 2 s; before that at most one heartbeat period for which beats go on, one exchange and the daemon's
 // own pauses.
 constexpr Duration contact_opens_within = milliseconds(3'500);
-constexpr Duration finest_step = milliseconds(40), longest_step = milliseconds(1000), replayed_every = minutes(20);
+constexpr Duration finest_step = milliseconds(40), longest_step = milliseconds(1000), replayed_every = minutes(5);
 
 std::string bytes_of(const std::string& name) {
   std::ifstream file{SOURCE_ROOT "/config/examples/grain-store/" + name};
@@ -56,6 +56,7 @@ void Lived::add(const Lived& other) {
   hours += other.hours;
   events += other.events, permits += other.permits, recovers += other.recovers, holds += other.holds, stops += other.stops;
   starts += other.starts, troubles += other.troubles, asked += other.asked, spoilt += other.spoilt, replays += other.replays;
+  compared += other.compared;
   stages = std::max(stages, other.stages);
 }
 
@@ -109,9 +110,9 @@ void World::turn() {
   check_contacts();
   if (daemon_ && replay_at_ <= clock_.now()) {
     replay_at_ = clock_.now() + replayed_every;
-    ++lived_.replays;
-    const std::string trouble = disk_.replay_last_stretch();
-    invariants_.require(trouble.empty(), trouble.c_str());
+    const Disk::Replayed replayed = disk_.replay_last_stretch();
+    if (replayed.snapshots > 0) ++lived_.replays;
+    invariants_.require(replayed.trouble.empty(), replayed.trouble.c_str());
   }
   if (daemon_) lived_.stages = std::max(lived_.stages, daemon_->state().run.any ? daemon_->state().run.stage + 1 : 0);
 }
@@ -162,6 +163,7 @@ void World::compare_with(Engine& dead, const Disk::Again& again, const Event& ev
   if (!copy) return invariants_.require(false, "the rebuilt state has no snapshot that can be read");
   dead.apply(event);
   copy->apply(event);
+  ++lived_.compared;
   invariants_.require(dead.snapshot() == copy->snapshot(), "what a start finds is the state that died");
 }
 

@@ -11,7 +11,9 @@ namespace standfast::test {
 
 struct Lived {
   double hours{0};
-  std::int64_t events{0}, permits{0}, recovers{0}, holds{0}, stops{0}, starts{0}, troubles{0}, asked{0}, spoilt{0}, replays{0};
+  std::int64_t events{0}, permits{0}, recovers{0}, holds{0}, stops{0}, starts{0}, troubles{0}, asked{0}, spoilt{0};
+  std::int64_t replays{0};   // Stretches that met at least one snapshot.
+  std::int64_t compared{0};  // Starts that lost no row, so that what died was there to compare with.
   int stages{0};       // How far the plan came, at most.
   std::string broken;  // Empty while all held; else what did not, and when.
   void add(const Lived& other);
