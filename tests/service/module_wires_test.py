@@ -1,10 +1,9 @@
 """The output module on every wire it may have: TCP, a serial line of its own, one that it shares with instruments."""
-import json
 import sys
 import unittest
 
 import program_test
-from program_test import HOLD, wait_for
+from program_test import HOLD, replaced, wait_for
 from rig_site import RigSite
 
 LINE = "{{modbus_rtu: {{device: {device}, baud: 115200, parity: even, stop_bits: 1}}, timeout: 200 ms}}"
@@ -12,10 +11,6 @@ LINE = "{{modbus_rtu: {{device: {device}, baud: 115200, parity: even, stop_bits:
 
 class EachWire:
     """Not run by itself: what holds on every wire."""
-    def changes_of(self, output, lines):
-        entries = [json.loads(line) for line in self.log.read_text().splitlines()[lines:]]
-        return [(entry["on"], entry["by"]) for entry in entries if entry.get("output") == output]
-
     def test_a_permit_is_given_and_withdrawn_by_command(self):
         self.armed()
         before = self.log_lines()
@@ -67,18 +62,18 @@ class OnALineOfItsOwn(EachWire, RigSite):
 
     def rig_text(self, text):
         bus = "buses:\n  relays: " + LINE.format(device=self.folder / "relays")
-        return text.replace("buses:", bus, 1).replace("output_module:\n  bus: manifold", "output_module:\n  bus: relays")
+        return replaced(replaced(text, "buses:", bus, 1), "output_module:\n  bus: manifold", "output_module:\n  bus: relays")
 
 
 class OnALineWithInstruments(EachWire, RigSite):
     pressure_unit = "line 3"
 
     def rig_text(self, text):
-        text = text.replace("buses:", "buses:\n  line: " + LINE.format(device=self.folder / "line"), 1)
-        text = text.replace("output_module:\n  bus: manifold", "output_module:\n  bus: line")
-        text = text.replace("bus: manifold, unit_id: 9", "bus: line, unit_id: 9")
+        text = replaced(text, "buses:", "buses:\n  line: " + LINE.format(device=self.folder / "line"), 1)
+        text = replaced(text, "output_module:\n  bus: manifold", "output_module:\n  bus: line")
+        text = replaced(text, "bus: manifold, unit_id: 9", "bus: line, unit_id: 9")
         for pressure in ("P1", "P2"):
-            text = text.replace(f"{pressure}: {{bus: manifold, unit_id: 1", f"{pressure}: {{bus: line, unit_id: 3")
+            text = replaced(text, f"{pressure}: {{bus: manifold, unit_id: 1", f"{pressure}: {{bus: line, unit_id: 3")
         return text
 
 

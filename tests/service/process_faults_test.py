@@ -11,7 +11,7 @@ import sys
 import unittest
 
 import program_test
-from program_test import wait_for
+from program_test import replaced, wait_for
 from rig_site import RigSite
 
 SEIZE, INTERRUPT, DETACH, ANY_THREAD = 0x4206, 0x4207, 17, 0x40000000  # ptrace(2), waitpid(2)
@@ -40,9 +40,6 @@ class ProcessFaults(RigSite):
         with socket.create_connection(("127.0.0.1", self.port)) as wire:
             wire.sendall(bytes([0, 1, 0, 0, 0, 6, 9, 3, 65103 >> 8, 65103 & 255, 0, 1]))
             return int.from_bytes(wire.recv(300)[9:11], "big")
-
-    def permit_drops(self):
-        wait_for("the permit's contact to open", lambda: not self.contact("raise_permit"))
 
     def test_an_engine_that_stalls_while_everything_else_lives_loses_permit_heartbeat_and_keeper(self):
         """[fault-26]"""
@@ -77,7 +74,7 @@ class ProcessFaults(RigSite):
             before = self.log_lines()
             daemon.send_signal(death)
             self.assertNotEqual(0, daemon.wait())  # A sanitizer answers a signal with an exit code of its own.
-            self.permit_drops()
+            self.permit_drops(by="watchdog")
             daemon = self.start_daemon()
             wait_for("outputs", lambda: self.output("call_out")["read_back"])
             self.assertEqual("hold", self.level())
@@ -158,8 +155,8 @@ class ProcessFaults(RigSite):
         daemon = self.armed()
         text = (self.job / "rig.yaml").read_text()
         for bus, channel in (("first", "T1"), ("second", "T2"), ("third", "T3")):  # Each bus needs a thread of its own.
-            text = text.replace("buses:\n", f"buses:\n  {bus}: {{modbus_tcp: {{host: 127.0.0.1, port: {self.port}}}, timeout: 200 ms}}\n")
-            text = text.replace(f"{channel}: {{bus: manifold", f"{channel}: {{bus: {bus}")
+            text = replaced(text, "buses:\n", f"buses:\n  {bus}: {{modbus_tcp: {{host: 127.0.0.1, port: {self.port}}}, timeout: 200 ms}}\n")
+            text = replaced(text, f"{channel}: {{bus: manifold", f"{channel}: {{bus: {bus}")
         (self.job / "rig.yaml").write_text(text)
         self.done("offer", "--as", "T. Marsh")
         revision = re.search(r"revision (\w+)", self.done("check", str(self.job)))[1]

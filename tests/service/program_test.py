@@ -29,6 +29,13 @@ def wait_for(what, is_so):
     raise AssertionError(f"waited in vain for: {what}")
 
 
+def replaced(text, what, by, count=-1):
+    """`what` must be there: a test that changes nothing would test nothing."""
+    if what not in text:
+        raise AssertionError(f"not there to be replaced: {what!r}")
+    return text.replace(what, by, count)
+
+
 class Site(unittest.TestCase):
     def setUp(self):
         folder = tempfile.TemporaryDirectory()
@@ -49,8 +56,8 @@ class Site(unittest.TestCase):
         self.addCleanup(rig.stdout.close)
         rig.stdout.readline()
         port = re.search(r":(\d+)", rig.stdout.readline())[1]
-        text = (GRAIN_STORE / "rig.yaml").read_text().replace("port: 1502", f"port: {port}")
-        (self.job / "rig.yaml").write_text(text)
+        text = (GRAIN_STORE / "rig.yaml").read_text()
+        (self.job / "rig.yaml").write_text(replaced(text, "port: 1502", f"port: {port}"))
         (self.job / "stages.yaml").write_text((GRAIN_STORE / "stages-demo.yaml").read_text())
         return rig
 
@@ -328,7 +335,7 @@ class Words(Site):
         self.assertEqual(USAGE, subprocess.run([STANDFASTD], capture_output=True).returncode)
 
     def test_check_says_every_error_with_its_place_and_ends_with_1(self):
-        (self.job / "rig.yaml").write_text((GRAIN_STORE / "rig.yaml").read_text().replace("area: 95.03 cm2", "area: 95.03"))
+        (self.job / "rig.yaml").write_text(replaced((GRAIN_STORE / "rig.yaml").read_text(), "area: 95.03 cm2", "area: 95.03"))
         (self.job / "stages.yaml").write_text((GRAIN_STORE / "stages.yaml").read_text())
         said = self.say("check", str(self.job))
         self.assertEqual(1, said.returncode)
@@ -342,7 +349,7 @@ class Words(Site):
 
     def test_check_blames_the_file_that_is_wrong_and_no_other(self):
         (self.job / "rig.yaml").write_text((GRAIN_STORE / "rig.yaml").read_text())
-        (self.job / "stages.yaml").write_text((GRAIN_STORE / "stages.yaml").read_text().replace("kind: raise", "kind: rise"))
+        (self.job / "stages.yaml").write_text(replaced((GRAIN_STORE / "stages.yaml").read_text(), "kind: raise", "kind: rise"))
         said = self.say("check", str(self.job)).stdout
         self.assertIn("rig.yaml: nothing to complain about\n", said)
         self.assertRegex(said, r"stages\.yaml: \d errors?; this job cannot come into force")

@@ -5,7 +5,7 @@ import socket
 import subprocess
 
 import program_test
-from program_test import GRAIN_STORE, Site, wait_for
+from program_test import GRAIN_STORE, Site, replaced, wait_for
 
 
 class RigSite(Site):
@@ -22,7 +22,7 @@ class RigSite(Site):
         self.addCleanup(rig.stdout.close)
         rig.stdout.readline()
         self.port = int(re.search(r":(\d+)", rig.stdout.readline())[1])
-        (self.job / "rig.yaml").write_text(text.replace("port: 1502", f"port: {self.port}"))
+        (self.job / "rig.yaml").write_text(replaced(text, "port: 1502", f"port: {self.port}"))
         (self.job / "stages.yaml").write_text((GRAIN_STORE / "stages-demo.yaml").read_text())
         wait_for("the control socket", self.control.exists)
         return rig
@@ -42,10 +42,23 @@ class RigSite(Site):
         """As it stands on the rig, whatever was written."""
         return json.loads(self.obeys("state"))["outputs"][output]
 
+    def logged_since(self, lines):
+        """What stands behind so many lines of the rig's log."""
+        return [json.loads(line) for line in self.log.read_text().splitlines()[lines:]]
+
     def energised_since(self, lines):
         """Contacts that closed behind so many lines of the rig's log."""
-        entries = [json.loads(line) for line in self.log.read_text().splitlines()[lines:]]
-        return {entry["output"] for entry in entries if entry.get("on") and "output" in entry}
+        return {entry["output"] for entry in self.logged_since(lines) if entry.get("on") and "output" in entry}
+
+    def changes_of(self, output, lines):
+        """What an output's contact did behind so many lines of the rig's log, and what made it."""
+        return [(entry["on"], entry["by"]) for entry in self.logged_since(lines) if entry.get("output") == output]
+
+    def permit_drops(self, by="coil"):
+        """The permit's contact opens, and it is this that opens it: the daemon's own word, or the module's watchdog without it."""
+        wait_for("the permit's contact to open", lambda: not self.contact("raise_permit"))
+        wait_for("the log of it", lambda: not self.changes_of("raise_permit", 0)[-1][0])
+        self.assertEqual((False, by), self.changes_of("raise_permit", 0)[-1])
 
     def log_lines(self):
         return len(self.log.read_text().splitlines())
