@@ -5,8 +5,11 @@ import sys
 import unittest
 
 import program_test
-from program_test import wait_for
+from program_test import replaced, wait_for
 from rig_site import RigSite
+
+
+LOG_LATE_MS = 500  # An entry bears the time of the rig's step before it, which on a busy machine is not quite its own.
 
 
 class CallOut(RigSite):
@@ -14,7 +17,8 @@ class CallOut(RigSite):
         """In a stage where nobody stands by, whose plan calls out three seconds after a HOLD."""
         self.start_rig()
         plan = self.job / "stages.yaml"
-        plan.write_text(plan.read_text().replace("kind: baseline\n", "kind: baseline\n    unattended: {call_out_after: 3 s}\n"))
+        unattended = "kind: baseline\n    unattended: {call_out_after: 3 s}\n"
+        plan.write_text(replaced(plan.read_text(), "kind: baseline\n", unattended))
         daemon = self.start_daemon()
         self.crew()
         self.adopt()
@@ -32,9 +36,14 @@ class CallOut(RigSite):
 
     def test_where_nobody_stands_by_a_hold_calls_after_the_plans_delay(self):
         self.unattended_site()
+        before = self.log_lines()
         self.obeys("gauge P1 unplugged")
         wait_for("HOLD", lambda: self.level() == "hold")
         wait_for("the call", lambda: not self.contact("call_out"))
+        wait_for("the log of it", lambda: self.changes_of("call_out", before))
+        self.assertEqual([(False, "coil")], self.changes_of("call_out", before))
+        unplugged, called = (entry["t_ms"] for entry in self.logged_since(before) if "command" in entry or entry["output"] == "call_out")
+        self.assertGreaterEqual(called - unplugged, 3000 - LOG_LATE_MS)
         self.assertEqual("hold", self.level())
         self.assertTrue(self.contact("stop_relay"))
         self.obeys("mend P1")
