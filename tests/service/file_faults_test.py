@@ -5,7 +5,7 @@ import sys
 import unittest
 
 import program_test
-from program_test import wait_for
+from program_test import replaced, wait_for
 from rig_site import RigSite
 
 # What is done to rig.yaml, and the code of what is then said about it.
@@ -55,7 +55,7 @@ class FileFaults(RigSite):
                 self.assertEqual(1, refused.returncode, refused.stdout + refused.stderr)
                 said = refused.stdout + refused.stderr
                 self.assertIn(code, said)
-                self.assertRegex(said, r"rig\.yaml(:\d+:\d+)?")
+                self.assertRegex(said, r"rig\.yaml" if code == "E-file-unreadable" else r"rig\.yaml:\d+:\d+")
                 self.assertEqual(before, self.in_force())
                 self.assertTrue(self.contact("raise_permit"))
         rig.unlink()
@@ -66,7 +66,7 @@ class FileFaults(RigSite):
     def test_at_the_start_a_bad_file_leaves_the_outputs_off_and_the_reason_on_the_screen(self):
         """[fault-40]"""
         self.start_rig()
-        (self.job / "rig.yaml").write_text((self.job / "rig.yaml").read_text().replace("settle:", "setle:"))
+        (self.job / "rig.yaml").write_text(replaced((self.job / "rig.yaml").read_text(), "settle:", "setle:"))
         self.start_daemon()
         self.assertEqual("hold", self.level())
         self.assertEqual(set(), self.energised_since(0))
@@ -80,7 +80,7 @@ class FileFaults(RigSite):
         daemon = self.armed()
         before = self.in_force()
         plan = self.job / "stages.yaml"
-        plan.write_text(plan.read_text().replace("pressure_limit: 40 bar", "pressure_limit: 30 bar"))
+        plan.write_text(replaced(plan.read_text(), "pressure_limit: 40 bar", "pressure_limit: 30 bar"))
         daemon.send_signal(signal.SIGHUP)
         wait_for("the review", lambda: "stages.yaml on disk is not in force" in self.say("alarms").stdout)
         self.assertEqual(before, self.in_force())
