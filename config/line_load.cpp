@@ -2,8 +2,10 @@
 
 #include <cmath>
 
+#include "config/ensure.hpp"
 #include "config/line_time.hpp"
 #include "config/runs.hpp"
+#include "config/wire_kind.hpp"
 
 namespace standfast {
 namespace {
@@ -25,18 +27,28 @@ Duration exchange_time(const OutputModuleStatement& module, const SerialSettings
   return sum;
 }
 
+// The wire on which outputs and instruments take turns, if it is one: on TCP each has a connection of its own, and no output
+// module speaks lines of text.
+const ModbusRtu* wire_in_turns(const Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_rtu: return &std::get<ModbusRtu>(bus.wire);
+    case WireKind::modbus_tcp: case WireKind::serial_lines: return nullptr;
+  }
+  ENSURE(false);
+}
+
 double share_of_outputs(const Rig& rig) {
   const OutputModuleStatement& module = *rig.output_module;
-  const auto* rtu = std::get_if<ModbusRtu>(&rig.buses[module.bus.at()].wire);
+  const ModbusRtu* rtu = wire_in_turns(rig.buses[module.bus.at()]);
   if (rtu == nullptr) return 0;
   const double busy = exchange_time(module, rtu->serial).seconds();
   return busy / (busy + pause_between_exchanges(module.heartbeat_period).seconds());
 }
 
-Duration slowest_answer(const Bus& bus, int unit_id) {
+Duration slowest_answer(const Bus& bus, const ModbusRtu& rtu, int unit_id) {
   for (const UnitStatement& unit : bus.units)
     if (unit.unit_id == unit_id && unit.slowest_answer) return *unit.slowest_answer;
-  return std::get<ModbusRtu>(bus.wire).slowest_answer;
+  return rtu.slowest_answer;
 }
 
 }  // namespace
@@ -66,12 +78,13 @@ std::optional<SharedLine> shared_line(const Rig& rig, const PollPlan& polls) {
   if (!rig.output_module) return std::nullopt;
   const BusId id = rig.output_module->bus;
   const Bus& bus = rig.buses[id.at()];
-  if (!std::holds_alternative<ModbusRtu>(bus.wire)) return std::nullopt;
+  const ModbusRtu* rtu = wire_in_turns(bus);
+  if (rtu == nullptr) return std::nullopt;
   SharedLine line;
   for (const Block& block : polls.blocks) {
     if (block.bus != id) continue;
     line.longest_request = std::max(line.longest_request, request_time(bus, block));
-    line.slowest_answer = std::max(line.slowest_answer, slowest_answer(bus, block.unit_id));
+    line.slowest_answer = std::max(line.slowest_answer, slowest_answer(bus, *rtu, block.unit_id));
   }
   if (line.longest_request.ns == 0) return std::nullopt;
   line.withdrawal = line.longest_request + std::max(bus.timeout, line.slowest_answer) +
@@ -79,6 +92,12 @@ std::optional<SharedLine> shared_line(const Rig& rig, const PollPlan& polls) {
   return line;
 }
 
-bool is_serial(const Bus& bus) { return !std::holds_alternative<ModbusTcp>(bus.wire); }
+bool is_serial(const Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: return false;
+    case WireKind::modbus_rtu: case WireKind::serial_lines: return true;
+  }
+  ENSURE(false);
+}
 
 }  // namespace standfast

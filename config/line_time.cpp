@@ -2,6 +2,9 @@
 
 #include <string_view>
 
+#include "config/ensure.hpp"
+#include "config/wire_kind.hpp"
+
 namespace standfast {
 namespace {
 
@@ -39,11 +42,18 @@ std::size_t text_line_characters(const SerialLines& lines) {
 }
 
 Duration request_time(const Bus& bus, const Block& block) {
-  if (const auto* rtu = std::get_if<ModbusRtu>(&bus.wire))
-    return rtu_cycle(rtu->serial, rtu_read_characters(block.table, block.count)) + device_turnaround;
-  if (const auto* lines = std::get_if<SerialLines>(&bus.wire))
-    return line_time(lines->serial, text_line_characters(*lines)) + (lines->ask.empty() ? Duration{} : device_turnaround);
-  return device_turnaround;
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: return device_turnaround;
+    case WireKind::modbus_rtu: {
+      const SerialSettings& serial = std::get<ModbusRtu>(bus.wire).serial;
+      return rtu_cycle(serial, rtu_read_characters(block.table, block.count)) + device_turnaround;
+    }
+    case WireKind::serial_lines: {
+      const auto& lines = std::get<SerialLines>(bus.wire);
+      return line_time(lines.serial, text_line_characters(lines)) + (lines.ask.empty() ? Duration{} : device_turnaround);
+    }
+  }
+  ENSURE(false);
 }
 
 }  // namespace standfast

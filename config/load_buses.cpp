@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <array>
 
+#include "config/ensure.hpp"
 #include "config/load_names.hpp"
 #include "config/quoted.hpp"
 #include "config/rig_draft.hpp"
+#include "config/wire_kind.hpp"
 
 namespace standfast {
 
@@ -135,6 +137,15 @@ UnitIdentity read_identity(const YamlNode& node, const std::string& thing, Compl
   return identity;
 }
 
+// Where nothing numbers an answer, a late one must be waited for in silence.
+bool is_quiet_after_silence(const Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_rtu: return true;
+    case WireKind::modbus_tcp: case WireKind::serial_lines: return false;
+  }
+  ENSURE(false);
+}
+
 UnitStatement read_unit(const YamlEntry& entry, const Bus& bus, Complaints& complaints) {
   UnitStatement unit;
   YamlNode key = entry.value;  // The key as a value, so that it is read like any other unit id.
@@ -148,7 +159,7 @@ UnitStatement read_unit(const YamlEntry& entry, const Bus& bus, Complaints& comp
   if (!fields.is_map()) return unit;
   if (!fields.has("slowest_answer") && !fields.has("identity"))
     complaints.add("E-one-of", fields.spot(), thing + " states nothing", {{}, "'slowest_answer' or 'identity'", {}});
-  if (fields.has("slowest_answer") && !std::holds_alternative<ModbusRtu>(bus.wire))
+  if (fields.has("slowest_answer") && !is_quiet_after_silence(bus))
     complaints.add("E-bus-kind", fields.key_spot("slowest_answer"), "only on a serial line is an answer waited for in silence",
                    {"slowest_answer", "a bus of kind modbus_rtu", {}});
   unit.slowest_answer = read_duration(fields.find("slowest_answer"), milliseconds(1), seconds(5), complaints);
@@ -156,9 +167,17 @@ UnitStatement read_unit(const YamlEntry& entry, const Bus& bus, Complaints& comp
   return unit;
 }
 
+bool has_units(const Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: case WireKind::modbus_rtu: return true;
+    case WireKind::serial_lines: return false;
+  }
+  ENSURE(false);
+}
+
 void read_units(const YamlNode* node, const Fields& fields, Bus& bus, Complaints& complaints) {
   if (node == nullptr) return;
-  if (std::holds_alternative<SerialLines>(bus.wire)) {
+  if (!has_units(bus)) {
     complaints.add("E-bus-kind", fields.key_spot("units"), "an instrument that speaks lines of text has no unit id",
                    {"units", "a bus of kind modbus_tcp or modbus_rtu", {}});
     return;
@@ -167,6 +186,22 @@ void read_units(const YamlNode* node, const Fields& fields, Bus& bus, Complaints
   if (units == nullptr) return;
   for (const YamlEntry& entry : *units) bus.units.push_back(read_unit(entry, bus, complaints));
   std::ranges::sort(bus.units, {}, &UnitStatement::unit_id);
+}
+
+void wait_by_default(Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: return;
+    case WireKind::modbus_rtu: {
+      Duration& slowest = std::get<ModbusRtu>(bus.wire).slowest_answer;
+      if (slowest.ns == 0) slowest = bus.timeout;
+      return;
+    }
+    case WireKind::serial_lines: {  // A line of text can be asked no question of another shape, so silence alone must do.
+      Duration& slowest = std::get<SerialLines>(bus.wire).slowest_answer;
+      if (slowest.ns == 0) slowest = std::max(bus.timeout, seconds(1));
+      return;
+    }
+  }
 }
 
 void load_bus(const YamlEntry& entry, RigDraft& draft) {
@@ -180,10 +215,7 @@ void load_bus(const YamlEntry& entry, RigDraft& draft) {
   if (node != nullptr && *wire == 2) bus.wire = read_lines(*node, fields.thing(), draft);
   if (auto timeout = read_duration(fields.find("timeout"), milliseconds(10), seconds(5), complaints))
     bus.timeout = *timeout;
-  if (auto* rtu = std::get_if<ModbusRtu>(&bus.wire); rtu && rtu->slowest_answer.ns == 0) rtu->slowest_answer = bus.timeout;
-  // A line of text can be asked no question of another shape, so silence alone must do.
-  if (auto* lines = std::get_if<SerialLines>(&bus.wire); lines && lines->slowest_answer.ns == 0)
-    lines->slowest_answer = std::max(bus.timeout, seconds(1));
+  wait_by_default(bus);
   read_units(fields.find("units"), fields, bus, complaints);
   draft.rig.buses.push_back(std::move(bus));
 }
@@ -192,11 +224,6 @@ void load_bus(const YamlEntry& entry, RigDraft& draft) {
 
 void load_buses(const YamlNode* buses, RigDraft& draft) {
   read_named(buses, 64, "buses by name", draft.complaints, [&](const YamlEntry& entry) { load_bus(entry, draft); });
-}
-
-WireKind wire_kind(const RigDraft& draft, std::optional<BusId> bus) {
-  if (!bus) return WireKind::unknown;
-  return std::holds_alternative<SerialLines>(draft.rig.buses[bus->at()].wire) ? WireKind::lines : WireKind::modbus;
 }
 
 std::optional<int> read_unit_id(const YamlNode* node, Complaints& complaints) {

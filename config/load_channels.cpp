@@ -3,10 +3,12 @@
 #include <limits>
 
 #include "config/duration_text.hpp"
+#include "config/ensure.hpp"
 #include "config/load_names.hpp"
 #include "config/quoted.hpp"
 #include "config/rig_draft.hpp"
 #include "config/unit_text.hpp"
+#include "config/wire_kind.hpp"
 
 namespace standfast {
 
@@ -64,6 +66,17 @@ std::optional<std::pair<double, double>> ends_of(RawType type) {
   return std::nullopt;
 }
 
+using Wire = std::optional<WireKind>;  // None: not known, complained about before.
+
+// Whether a raw number has a type of its own, with ends and steps; a line of text has digits.
+bool has_raw_type(WireKind wire) {
+  switch (wire) {
+    case WireKind::modbus_tcp: case WireKind::modbus_rtu: return true;
+    case WireKind::serial_lines: return false;
+  }
+  ENSURE(false);
+}
+
 class ChannelReader {
  public:
   ChannelReader(const YamlEntry& entry, RigDraft& draft)
@@ -96,9 +109,8 @@ class ChannelReader {
   void read_from_wire() {
     if (auto bus = read_reference(fields_.find("bus"), {"bus", names_of(draft_.rig.buses)}, complaints_))
       channel_.bus = BusId{*bus};
-    const WireKind wire = wire_kind(draft_, channel_.bus);
-    if (wire == WireKind::modbus) read_modbus_address();
-    if (wire == WireKind::lines) read_line_place();
+    const Wire wire = channel_.bus ? Wire{kind_of(draft_.rig.buses[channel_.bus->at()])} : std::nullopt;
+    if (wire) read_place(*wire);
     if (auto every = read_duration(fields_.need("every"), milliseconds(10), hours(1), complaints_))
       channel_.every = *every;
     read_scale(wire);
@@ -106,6 +118,13 @@ class ChannelReader {
     check_reach(wire);
     read_resolution(wire);
     read_times();
+  }
+
+  void read_place(WireKind wire) {
+    switch (wire) {
+      case WireKind::modbus_tcp: case WireKind::modbus_rtu: return read_modbus_address();
+      case WireKind::serial_lines: return read_line_place();
+    }
   }
 
   void read_modbus_address() {
@@ -159,14 +178,14 @@ class ChannelReader {
   }
 
   // Two raw numbers and the two values they stand for.
-  void read_scale(WireKind wire) {
+  void read_scale(Wire wire) {
     const YamlNode* node = fields_.need("scale");
     if (node == nullptr) return;
     const Fields scale{*node, "the scale of " + fields_.thing(), scale_keys, complaints_};
     const auto raw = scale.one_of(raw_keys);
     if (!raw) return;
     channel_.scale.loop = *raw == 0;
-    if (channel_.scale.loop && wire == WireKind::lines) {
+    if (channel_.scale.loop && wire && !has_raw_type(*wire)) {
       complaints_.add("E-bus-kind", scale.key_spot("current"), "a line of text carries no current",
                       {{}, "'counts'", {}});
     }
@@ -252,11 +271,11 @@ class ChannelReader {
   }
 
   // Can the raw number say what the range promises?
-  void check_reach(WireKind wire) {
+  void check_reach(Wire wire) {
     const auto ends = ends_of(channel_.type);
     const Scale& scale = channel_.scale;
     const double raw_span = scale.raw_high - scale.raw_low;
-    if (wire != WireKind::modbus || !ends || complaints_.errors() != errors_before_ || raw_span <= 0) return;
+    if (!wire || !has_raw_type(*wire) || !ends || complaints_.errors() != errors_before_ || raw_span <= 0) return;
     const double per_raw = (scale.value_high - scale.value_low) / raw_span;
     const double raw_of_count = scale.loop ? 1e-3 / std::max(scale.counts_per_mA, 1e-9) : 1.0;
     const double a = scale.value_low + (ends->first * raw_of_count - scale.raw_low) * per_raw;
@@ -276,10 +295,10 @@ class ChannelReader {
   }
 
   // One raw step, where the raw number has steps; stated otherwise.
-  void read_resolution(WireKind wire) {
-    const bool has_steps = wire == WireKind::modbus && ends_of(channel_.type);
+  void read_resolution(Wire wire) {
+    const bool has_steps = wire && has_raw_type(*wire) && ends_of(channel_.type);
     const YamlNode* node =
-        has_steps || wire == WireKind::unknown ? fields_.find("resolution") : fields_.need("resolution");
+        has_steps || !wire ? fields_.find("resolution") : fields_.need("resolution");
     const Scale& scale = channel_.scale;
     const double span = (scale.raw_high - scale.raw_low) * (scale.loop ? 1e3 * scale.counts_per_mA : 1.0);
     if (has_steps && span > 0) channel_.resolution = std::abs(scale.value_high - scale.value_low) / span;

@@ -2,8 +2,10 @@
 #include <algorithm>
 
 #include "config/duration_text.hpp"
+#include "config/ensure.hpp"
 #include "config/load_names.hpp"
 #include "config/rig_draft.hpp"
+#include "config/wire_kind.hpp"
 
 namespace standfast {
 
@@ -33,10 +35,18 @@ InputMeaning meaning_of(std::string_view name) {
   return InputMeaning::other;
 }
 
+bool carries_bits(const Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: case WireKind::modbus_rtu: return true;
+    case WireKind::serial_lines: return false;
+  }
+  ENSURE(false);
+}
+
 std::optional<BusId> read_register_bus(const YamlNode* node, RigDraft& draft) {
   const auto place = read_reference(node, {"bus", names_of(draft.rig.buses)}, draft.complaints);
   if (!place) return std::nullopt;
-  if (wire_kind(draft, BusId{*place}) == WireKind::lines) {
+  if (!carries_bits(draft.rig.buses[*place])) {
     draft.complaints.add("E-bus-kind", node->spot, "bits and relays cannot be reached over lines of text",
                          {node->text, "a bus of kind modbus_tcp or modbus_rtu", {}});
   }

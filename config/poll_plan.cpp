@@ -5,7 +5,9 @@
 #include <optional>
 #include <tuple>
 #include <utility>
-#include <variant>
+
+#include "config/ensure.hpp"
+#include "config/wire_kind.hpp"
 
 namespace standfast {
 namespace {
@@ -45,12 +47,20 @@ struct Wanted {  // One channel or input to be read.
 
 bool is_bits(Table table) { return table == Table::coil || table == Table::discrete_input; }
 
+bool is_answered_whole(const Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: case WireKind::modbus_rtu: return false;
+    case WireKind::serial_lines: return true;
+  }
+  ENSURE(false);
+}
+
 std::vector<Wanted> everything_wanted(const Rig& rig) {
   std::vector<Wanted> all;
   for (std::size_t i = 0; i < rig.channels.size(); ++i) {
     const Channel& channel = rig.channels[i];
     if (!channel.bus) continue;  // Read by hand.
-    const bool line = std::holds_alternative<SerialLines>(rig.buses[channel.bus->at()].wire);
+    const bool line = is_answered_whole(rig.buses[channel.bus->at()]);
     const int width = line || is_bits(channel.address.table) ? 1 : words_of(channel.type);
     all.push_back({*channel.bus, channel.address, width, channel.every, i, ChannelId{i}, {}, line});
   }

@@ -38,10 +38,6 @@ void check_rig(RigDraft& draft);
 // check_lines.cpp: what the serial lines can carry.
 void check_lines(RigDraft& draft);
 
-// What a bus carries.
-enum class WireKind : std::uint8_t { modbus, lines, unknown };  // unknown: complained about before.
-WireKind wire_kind(const RigDraft& draft, std::optional<BusId> bus);
-
 // `unit_id`, 1 to 247, or 255 for a device that is itself the end of a TCP connection.
 std::optional<int> read_unit_id(const YamlNode* node, Complaints& complaints);
 

@@ -1,6 +1,8 @@
 // Effects, revisions and gaps as rows.
 #include <charconv>
 
+#include "config/ensure.hpp"
+#include "config/wire_kind.hpp"
 #include "daemon/record/json_text.hpp"
 #include "daemon/record/row_fields.hpp"
 #include "daemon/record/rows.hpp"
@@ -94,13 +96,20 @@ Row block_row(const Job& job, std::size_t place, std::int64_t revision) {
   return std::move(put.number(block.start).number(block.count).number(block.every.ns)).done();
 }
 
+std::string_view raw_type_of(const Bus& bus, Table table, RawType type) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: case WireKind::modbus_rtu:
+      return table == Table::coil || table == Table::discrete_input ? "bit" : name_of(type);
+    case WireKind::serial_lines: return "text";
+  }
+  ENSURE(false);
+}
+
 Row channel_row(const Job& job, std::int64_t key, const Block& block, const Block::ChannelPlace& place) {
   const Channel& channel = job.rig.channels[place.channel.at()];
-  const bool bits = block.table == Table::coil || block.table == Table::discrete_input;
-  const bool text = std::holds_alternative<SerialLines>(job.rig.buses[block.bus.at()].wire);
   PutFields put{RecordTable::block_channel};
   put.number(key).number(place.offset).text(channel.name).text("channel");
-  put.text(text ? "text" : bits ? "bit" : name_of(channel.type)).word(channel.word_order).word(channel.byte_order);
+  put.text(raw_type_of(job.rig.buses[block.bus.at()], block.table, channel.type)).word(channel.word_order).word(channel.byte_order);
   return std::move(put.dimension(channel.dimension)).done();
 }
 

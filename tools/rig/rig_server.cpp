@@ -9,8 +9,9 @@
 #include <chrono>
 #include <cstdio>
 #include <cstring>
-#include <variant>
 
+#include "config/ensure.hpp"
+#include "config/wire_kind.hpp"
 #include "tools/rig/serial_connection.hpp"
 
 namespace standfast::rig {
@@ -23,10 +24,13 @@ std::int64_t now_ns() {
   return std::chrono::duration_cast<std::chrono::nanoseconds>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
 
-const SerialSettings* serial_of(const Bus& bus) {
-  if (const auto* rtu = std::get_if<ModbusRtu>(&bus.wire)) return &rtu->serial;
-  if (const auto* lines = std::get_if<SerialLines>(&bus.wire)) return &lines->serial;
-  return nullptr;
+const SerialSettings& serial_of(const Bus& bus) {
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: break;
+    case WireKind::modbus_rtu: return std::get<ModbusRtu>(bus.wire).serial;
+    case WireKind::serial_lines: return std::get<SerialLines>(bus.wire).serial;
+  }
+  ENSURE(false);
 }
 
 // As often as the most eager channel wants it.
@@ -36,6 +40,17 @@ Duration period_of(const Rig& rig, BusId bus) {
     if (channel.bus == bus) least = std::min(least, channel.every);
   }
   return least;
+}
+
+std::unique_ptr<Connection> connection_on(PseudoTerminal terminal, const Rig& rig, BusId bus) {
+  const Bus& stated = rig.buses[bus.at()];
+  switch (kind_of(stated)) {
+    case WireKind::modbus_tcp: break;
+    case WireKind::modbus_rtu: return rtu_connection(std::move(terminal), bus, std::get<ModbusRtu>(stated.wire));
+    case WireKind::serial_lines:
+      return lines_connection(std::move(terminal), bus, std::get<SerialLines>(stated.wire), period_of(rig, bus));
+  }
+  ENSURE(false);
 }
 
 }  // namespace
@@ -66,9 +81,7 @@ RigServer::~RigServer() {
 std::string RigServer::open() {
   const Rig& rig = plant_->rig();
   for (std::size_t b = 0; b < rig.buses.size(); ++b) {
-    const auto* wire = std::get_if<ModbusTcp>(&rig.buses[b].wire);
-    if (std::string error = wire != nullptr ? open_bus(BusId{b}, *wire) : open_line(BusId{b}); !error.empty()) return error;
-    if (wire == nullptr) devices_.push_back({BusId{b}, serial_of(rig.buses[b])->device});
+    if (std::string error = open_bus(BusId{b}); !error.empty()) return error;
   }
   if (!options_.log.empty()) {
     log_ = std::fopen(options_.log.c_str(), "we");
@@ -78,7 +91,18 @@ std::string RigServer::open() {
   return open_control();
 }
 
-std::string RigServer::open_bus(BusId bus, const ModbusTcp& wire) {
+std::string RigServer::open_bus(BusId bus) {
+  const Bus& stated = plant_->rig().buses[bus.at()];
+  switch (kind_of(stated)) {
+    case WireKind::modbus_tcp: return open_port(bus, std::get<ModbusTcp>(stated.wire));
+    case WireKind::modbus_rtu: case WireKind::serial_lines:
+      devices_.push_back({bus, serial_of(stated).device});
+      return open_line(bus);
+  }
+  ENSURE(false);
+}
+
+std::string RigServer::open_port(BusId bus, const ModbusTcp& wire) {
   std::uint16_t port = wire.port;
   if (options_.port) port = *options_.port == 0 ? std::uint16_t{0} : static_cast<std::uint16_t>(*options_.port + ports_.size());
   auto listener = listen_tcp(wire.host, port);
@@ -90,14 +114,9 @@ std::string RigServer::open_bus(BusId bus, const ModbusTcp& wire) {
 
 std::string RigServer::open_line(BusId bus) {
   const Bus& stated = plant_->rig().buses[bus.at()];
-  auto terminal = PseudoTerminal::open(*serial_of(stated));
+  auto terminal = PseudoTerminal::open(serial_of(stated));
   if (!terminal) return "bus " + stated.name + ": " + terminal.error();
-  if (const auto* rtu = std::get_if<ModbusRtu>(&stated.wire)) {
-    connections_.push_back({rtu_connection(std::move(*terminal), bus, *rtu), bus});
-  } else {
-    const auto& lines = std::get<SerialLines>(stated.wire);
-    connections_.push_back({lines_connection(std::move(*terminal), bus, lines, period_of(plant_->rig(), bus)), bus});
-  }
+  connections_.push_back({connection_on(std::move(*terminal), plant_->rig(), bus), bus});
   return {};
 }
 

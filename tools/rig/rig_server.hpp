@@ -50,7 +50,8 @@ class RigServer {
 
   RigServer(std::unique_ptr<Plant> plant, const ServerOptions& options);
   std::string open();
-  std::string open_bus(BusId bus, const ModbusTcp& wire);
+  std::string open_bus(BusId bus);
+  std::string open_port(BusId bus, const ModbusTcp& wire);
   std::string open_line(BusId bus);
   void replug();
   Duration rest() const;

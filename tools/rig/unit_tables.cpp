@@ -1,13 +1,20 @@
 #include "tools/rig/unit_tables.hpp"
 
 #include <utility>
-#include <variant>
+
+#include "config/ensure.hpp"
+#include "config/wire_kind.hpp"
 
 namespace standfast::rig {
 namespace {
 
 bool has_registers(const Rig& rig, const Channel& channel) {
-  return channel.bus && !std::holds_alternative<SerialLines>(rig.buses[channel.bus->at()].wire);
+  if (!channel.bus) return false;
+  switch (kind_of(rig.buses[channel.bus->at()])) {
+    case WireKind::modbus_tcp: case WireKind::modbus_rtu: return true;
+    case WireKind::serial_lines: return false;
+  }
+  ENSURE(false);
 }
 
 }  // namespace

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <optional>
-#include <variant>
 
+#include "config/wire_kind.hpp"
 #include "tools/rig/plant.hpp"
 
 namespace standfast::rig {
@@ -109,13 +109,26 @@ bool take_switch(WordReader& words, WireFault& fault) {
   return false;
 }
 
+void must_fit_serial(const WireFault& fault) {
+  if (fault.hangs_up) throw Refusal{"a serial line does not hang up; its adapter is pulled"};
+}
+
+void must_fit_modbus(const WireFault& fault) {
+  if (fault.line != LineFault::none) throw Refusal{"nothing on this wire speaks text"};
+}
+
 void must_fit(const Bus& bus, const WireFault& fault) {
-  const bool tcp = std::holds_alternative<ModbusTcp>(bus.wire);
-  const bool lines = std::holds_alternative<SerialLines>(bus.wire);
-  if (tcp && fault.pulled) throw Refusal{"a TCP wire has no adapter; it hangs up"};
-  if (!tcp && fault.hangs_up) throw Refusal{"a serial line does not hang up; its adapter is pulled"};
-  if (lines && (fault.foreign_unit || fault.wrong_length)) throw Refusal{"a line of text has no unit and no length"};
-  if (!lines && fault.line != LineFault::none) throw Refusal{"nothing on this wire speaks text"};
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp:
+      if (fault.pulled) throw Refusal{"a TCP wire has no adapter; it hangs up"};
+      return must_fit_modbus(fault);
+    case WireKind::modbus_rtu:
+      must_fit_serial(fault);
+      return must_fit_modbus(fault);
+    case WireKind::serial_lines:
+      must_fit_serial(fault);
+      if (fault.foreign_unit || fault.wrong_length) throw Refusal{"a line of text has no unit and no length"};
+  }
 }
 
 }  // namespace
