@@ -55,7 +55,7 @@ class FileFaults(RigSite):
                 self.assertEqual(1, refused.returncode, refused.stdout + refused.stderr)
                 said = refused.stdout + refused.stderr
                 self.assertIn(code, said)
-                self.assertRegex(said, r"rig\.yaml" if code == "E-file-unreadable" else r"rig\.yaml:\d+:\d+")
+                self.assertRegex(said, r"rig\.yaml: " if code == "E-file-unreadable" else r"rig\.yaml:[1-9]\d*:[1-9]\d*: ")
                 self.assertEqual(before, self.in_force())
                 self.assertTrue(self.contact("raise_permit"))
         rig.unlink()

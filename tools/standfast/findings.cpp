@@ -13,6 +13,16 @@
 namespace standfast::client {
 namespace json = boost::json;
 
+namespace {
+
+// Nothing where the whole file is meant.
+std::string place_of(const json::object& finding) {
+  const std::string line = text_at(finding, "line");
+  return line == "0" ? "" : ":" + line + ":" + text_at(finding, "column");
+}
+
+}  // namespace
+
 int tell_findings(const Arguments& arguments, const std::vector<Looked>& files, const std::string& consequence) {
   Findings all;
   for (const Looked& file : files) all.insert(all.end(), file.findings.begin(), file.findings.end());
@@ -33,8 +43,8 @@ int tell_findings(const Arguments& arguments, const json::object& answer) {
   else
     for (const json::value& each : array_at(answer, "findings")) {
       const json::object& finding = each.as_object();
-      std::cerr << text_at(finding, "file") << ':' << text_at(finding, "line") << ':' << text_at(finding, "column") << ": "
-                << text_at(finding, "severity") << ": " << text_at(finding, "message") << " [" << text_at(finding, "code") << "]\n";
+      std::cerr << text_at(finding, "file") << place_of(finding) << ": " << text_at(finding, "severity") << ": "
+                << text_at(finding, "message") << " [" << text_at(finding, "code") << "]\n";
     }
   if (!arguments.has("json")) std::cerr << "nothing was changed; `standfast check` shows each with its line\n";
   return findings;
