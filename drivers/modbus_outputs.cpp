@@ -1,6 +1,7 @@
 #include "drivers/modbus_outputs.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "drivers/module_facts.hpp"
 
@@ -54,11 +55,12 @@ OutputReport ModbusOutputs::exchange(const OutputImage& image, Instant deadline)
   if (!connection_->connected()) {
     facts_are_fresh_ = false;
     if (!connection_->connect(deadline)) return report(connection_->refusal(), {});
+    look_first_ = wants_permit(written_) && !std::exchange(looked_in_vain_, false);
   }
   ModuleTalk talk{*connection_, statement_.unit_id, deadline};
   ReadBack read_back{};
   talk_through(talk, wanted, read_back);
-  if (talk.first_flaw() == Flaw::none) return report(Flaw::none, read_back);
+  if (talk.first_flaw() == Flaw::none) return report(another_energised_ ? Flaw::energised_by_another : Flaw::none, read_back);
   connection_->close();
   return report(talk.first_flaw(), {});
 }
@@ -67,12 +69,15 @@ void ModbusOutputs::talk_through(ModuleTalk& talk, const OutputImage& wanted, Re
   const bool permit_needs_facts = wants_permit(wanted) && (!facts_are_fresh_ || gives_permit(wanted));
   const bool takes = takes_away(wanted);
   ReadBack found{};
+  // What became of a permit while nobody could be asked. Once: a module that does not say is written off all the same.
+  if (std::exchange(look_first_, false) && !wants_permit(wanted)) look_at_permits(talk, found);
   if (takes && wants_permit(wanted)) write_off(talk, wanted);
   if (!takes || wants_permit(wanted)) {
     if (permit_needs_facts) learn_facts(talk);
     compare_coils(talk, found);
   }
   find_lost_permits(found, wanted);
+  another_energised_ = another_energised(found);
   write(talk, may_be_written(wanted));
   read_inputs(talk, read_back);
   for (std::size_t k = 0; k < output_count; ++k)
@@ -112,9 +117,26 @@ void ModbusOutputs::compare_coils(ModuleTalk& talk, ReadBack& found) const {
   }
 }
 
+void ModbusOutputs::look_at_permits(ModuleTalk& talk, ReadBack& found) {
+  for (const Output& output : statement_.outputs) {
+    if (std::ranges::find(permits, output.kind) == permits.end() || !written_[output.kind]) continue;
+    const auto frame = talk.read(Table::coil, {output.coil, 1});
+    looked_in_vain_ = frame.empty();
+    if (looked_in_vain_) return;
+    found[at(output.kind)] = bits_in(frame, 1).front() != 0;
+  }
+}
+
 void ModbusOutputs::find_lost_permits(const ReadBack& found, const OutputImage& wanted) {
   for (const OutputKind kind : permits)
     lost_[kind] = wanted[kind] && (lost_[kind] || (written_[kind] && found[at(kind)]));
+}
+
+// Off a module may go by itself. On it goes by another's hand, or by a power-on value that is not what it should be.
+bool ModbusOutputs::another_energised(const ReadBack& found) const {
+  return std::ranges::any_of(statement_.outputs, [&](const Output& output) {
+    return output.kind != OutputKind::heartbeat && !written_[output.kind] && found[at(output.kind)] == true;
+  });
 }
 
 OutputImage ModbusOutputs::may_be_written(OutputImage wanted) const {
@@ -164,7 +186,7 @@ void ModbusOutputs::read_inputs(ModuleTalk& talk, ReadBack& read_back) const {
 
 OutputReport ModbusOutputs::report(Flaw flaw, const ReadBack& read_back) {
   OutputReport report{clock_.now(), flaw, written_, read_back, facts_};
-  if (flaw != Flaw::none) return report;
+  if (!report.answered()) return report;
   told_facts_ = facts_;
   for (const OutputKind kind : permits) {
     if (!lost_[kind]) continue;

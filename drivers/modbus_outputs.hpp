@@ -28,7 +28,8 @@ class ModbusOutputs final : public OutputModule {
  public:
   ModbusOutputs(std::unique_ptr<ModbusConnection> connection, OutputModuleStatement statement, const Clock& clock);
   // The flaw is the first that came up. A read-back without a discrete input stands in the report only where the coil was
-  // found different from what had been written, by somebody else's hand.
+  // found different from what had been written, by somebody else's hand; and of a permit that stood while there was no
+  // connection it says what was found, before it is written off.
   [[nodiscard]] OutputReport exchange(const OutputImage& image, Instant deadline) override;
 
  private:
@@ -40,7 +41,9 @@ class ModbusOutputs final : public OutputModule {
   [[nodiscard]] bool gives_permit(const OutputImage& wanted) const;
   void learn_facts(ModuleTalk& talk);
   void compare_coils(ModuleTalk& talk, ReadBack& found) const;
+  void look_at_permits(ModuleTalk& talk, ReadBack& found);
   void find_lost_permits(const ReadBack& found, const OutputImage& wanted);
+  [[nodiscard]] bool another_energised(const ReadBack& found) const;
   [[nodiscard]] OutputImage may_be_written(OutputImage wanted) const;
   void write_off(ModuleTalk& talk, const OutputImage& wanted);
   void note_written(OutputKind kind, bool on, bool confirmed);
@@ -56,6 +59,9 @@ class ModbusOutputs final : public OutputModule {
   OutputImage written_;    // Confirmed by the module.
   OutputImage doubtful_;   // Something else was written and nobody confirmed it: what stands is not known; at first everywhere.
   OutputImage lost_;       // Permits that the module lost by itself.
+  bool look_first_{false};         // A permit stood written when the connection was lost.
+  bool looked_in_vain_{false};
+  bool another_energised_{false};  // In this exchange.
   ModuleFacts facts_;
   std::optional<ModuleFacts> told_facts_;  // In the last report without a flaw.
   bool facts_are_fresh_{false};            // Read on this connection, and told.

@@ -35,6 +35,9 @@ struct OutputReport {  // Of one exchange with the module.
   // None where the rig states no read-back, unless the coil itself was found otherwise than written.
   std::array<std::optional<bool>, output_count> readback{};
   ModuleFacts facts;
+
+  // What it says of the module counts, and what was to be written is written.
+  constexpr bool answered() const { return flaw == Flaw::none || flaw == Flaw::energised_by_another; }
 };
 
 }  // namespace standfast

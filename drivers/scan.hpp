@@ -26,8 +26,9 @@ enum class Flaw : std::uint8_t {
   wrong_instrument,    // its identity is not what rig.yaml states
   line_in_use,         // another program holds the serial line
   line_changed,        // another program changed the settings of the serial line; they have been set back
+  energised_by_another,  // outputs only: a coil stood on that was written off. It has been written off again.
 };
-inline constexpr int flaw_count = 14;
+inline constexpr int flaw_count = 15;
 
 using Words = std::vector<std::uint16_t>;
 using Bits = std::vector<std::uint8_t>;  // Each 0 or 1.

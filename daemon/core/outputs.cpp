@@ -20,8 +20,11 @@ void compare(OutputWatch& watch, std::size_t k, Instant at, Duration settle) {
 
 void add_mismatches(const OutputWatch& watch, bool site_stop_called, std::vector<Condition>& conditions) {
   for (std::size_t k = 0; k < output_count; ++k) {
-    if (watch.differing[k] < differing_to_count) continue;
     const std::string subject = "output " + std::string(names[k]);
+    // A contact may bounce, a coil does not: once is enough.
+    if (watch.energised_by_another && !watch.written.on[k] && watch.readback[k] == true)
+      conditions.push_back({.subject = subject, .cause = Cause::output_energised_by_another, .level = Level::hold});
+    if (watch.differing[k] < differing_to_count) continue;
     if (watch.written.on[k])
       conditions.push_back({.subject = subject, .cause = site_stop_called ? Cause::site_stop : Cause::output_circuit_open,
                             .level = Level::hold});
@@ -46,7 +49,8 @@ std::string registers_text(const std::vector<int>& registers) {
 
 void take(OutputWatch& watch, const OutputReport& report, Duration settle) {
   watch.last_report = report.at;
-  if (report.flaw != Flaw::none) {
+  watch.energised_by_another = report.flaw == Flaw::energised_by_another;
+  if (!report.answered()) {
     if (!watch.failing_since) watch.failing_since = report.at;
     return;
   }

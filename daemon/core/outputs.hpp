@@ -27,6 +27,7 @@ struct OutputWatch {
   ModuleFacts facts{};
   std::array<Instant, output_count> written_since{};  // When the written state last changed.
   std::array<std::int32_t, output_count> differing{};
+  bool energised_by_another{false};  // Found in the newest exchange.
 
   template <class A>
   void visit(A& a) {
@@ -41,6 +42,7 @@ struct OutputWatch {
     a("simulated", facts.simulated);
     a("written_since", written_since);
     a("differing", differing);
+    a("energised_by_another", energised_by_another);
   }
 };
 
@@ -54,7 +56,7 @@ std::optional<Instant> silent_at(const OutputWatch& watch, Instant now);
 // register: `output module register 40`; of several that are read together all are named. None: as stated.
 std::vector<std::string> settings_not_as_stated(const OutputWatch& watch, const OutputModuleStatement& module);
 
-// Silence, mismatches, wrong settings, a simulated module on a real rig or the other way round.
+// Silence, mismatches, another's hand, wrong settings, a simulated module on a real rig or the other way round.
 void add_conditions(const OutputWatch& watch, const Rig& rig, bool site_stop_called, Instant now,
                     std::vector<Condition>& conditions);
 

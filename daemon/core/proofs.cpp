@@ -13,9 +13,8 @@ constexpr auto raise_bit = static_cast<std::size_t>(OutputKind::raise_permit);
 bool permit_is_on(const State& state) {
   return state.outputs.written.on[raise_bit] && state.outputs.readback[raise_bit] == true;
 }
-bool permit_is_off(const State& state) {
-  return !is_silent(state.outputs, state.now) && !state.outputs.failing_since && state.outputs.readback[raise_bit] == false;
-}
+bool answers(const State& state) { return !is_silent(state.outputs, state.now) && !state.outputs.failing_since; }
+bool permit_is_off(const State& state) { return answers(state) && state.outputs.readback[raise_bit] == false; }
 
 const Reading& pressure_of(const State& state, std::size_t jack) {
   return state.values.channels[state.job->rig.jacks[jack].advance.at()].reading;
@@ -142,6 +141,8 @@ void wait_for_drop(State& state, std::vector<EffectRow>& rows) {
   if (withholds(run.proof) && (state.permit.given() || site_stop_called(state)))
     if (const std::string why = interference(state); !why.empty()) return fail_with_permit(state, why, rows);
   if (ended_otherwise(state)) return finish(state, false, "interrupted: the permit ended before the drop was seen", rows);
+  if (run.lost && answers(state) && state.outputs.readback[raise_bit] == true)
+    return fail_with_permit(state, "the module kept the permit while its cable was out", rows);
   const bool seen = permit_is_off(state) && (run.proof != Proof::drop_by_cable || run.lost);
   if (run.lost) end_permit(state, Cause::proof_running, run.by, rows);
   if (seen && withholds(run.proof))

@@ -38,6 +38,7 @@ std::string_view line_for_cause(Cause cause, Level level) {
   if (level == Level::stop) return stop_line;
   if (level == Level::review) return review_line;
   switch (cause) {
+    case Cause::output_energised_by_another: return "Switch the pump off by hand. Keep pressure. Find who writes the module.";
     case Cause::start_up: return "Keep pressure. Look at every reading before the reset.";
     case Cause::restarting: return "Keep pressure. The daemon does not stay up: read the machine's log before the reset.";
     case Cause::no_accepted_plan: return "No plan in force. Offer and adopt one.";

@@ -30,7 +30,8 @@ template <> struct Names<Role> {
 template <> struct Names<Flaw> {
   static constexpr std::array<std::string_view, flaw_count> list{
       "none", "not_connected", "no_answer", "late", "foreign", "malformed", "exception_refused", "exception_failed",
-      "exception_busy", "exception_gateway", "garbled", "wrong_instrument", "line_in_use", "line_changed"};
+      "exception_busy", "exception_gateway", "garbled", "wrong_instrument", "line_in_use", "line_changed",
+      "energised_by_another"};
 };
 template <> struct Names<RecordState> {
   static constexpr std::array<std::string_view, 3> list{"healthy", "lagging", "failed"};

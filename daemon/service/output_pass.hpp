@@ -31,7 +31,7 @@ class OutputPass {
           heartbeat_.level({.applies = wanted.applies, .withheld = wanted.withhold_heartbeat, .now = now});
     }
     const OutputReport report = module_.exchange(image, deadline(image, wanted, now));
-    if (report.flaw == Flaw::none) heartbeat_.written(report.at);
+    if (report.answered()) heartbeat_.written(report.at);
     return {report, rule_.worth_telling(report)};
   }
 

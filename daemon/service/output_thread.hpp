@@ -33,6 +33,7 @@ class OutputThread {
 
   void run();
 
+  const Clock& clock_;
   Parts parts_;
   OutputPass pass_;
   WantedSlot slot_;

@@ -69,6 +69,19 @@ TEST_CASE("commanded off and read on is a STOP, by the second read-back in a row
   CHECK(watched.conditions()[0].cause == Cause::output_stuck_on);
 }
 
+TEST_CASE("an output that another hand switched on is a HOLD at once, though it has been written off again", "[fault-25]") {
+  Watched watched = settled(false);
+  watched.report(false, true, Flaw::energised_by_another);
+  REQUIRE(watched.conditions().size() == 1);
+  CHECK(watched.conditions()[0].level == Level::hold);
+  CHECK(watched.conditions()[0].cause == Cause::output_energised_by_another);
+  CHECK_FALSE(watched.watch.failing_since.has_value());
+  watched.report(false, false);
+  CHECK(watched.conditions().empty());
+  for (int i = 0; i < 2; ++i) watched.report(false, true, Flaw::energised_by_another);
+  CHECK(std::ranges::any_of(watched.conditions(), [](const Condition& c) { return c.cause == Cause::output_stuck_on; }));
+}
+
 TEST_CASE("commanded on and read off is a HOLD, and the site's stop where that input says so", "[fault-22]") {
   Watched watched = settled(true);
   watched.report(true, false);

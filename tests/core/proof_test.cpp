@@ -183,6 +183,17 @@ TEST_CASE("pressure that falls by more than the plan allows, or a ram that moves
   CHECK_FALSE(result(moved)->passed);
 }
 
+TEST_CASE("a module that keeps the permit while its cable is out proves nothing by the off that is written when it is back") {
+  Site site = topping_up();
+  site.module_meets(ModuleFault::watchdog_stopped);
+  REQUIRE(prove(site, "drop-by-cable") == "done");
+  site.module_meets(ModuleFault::cable_pulled);
+  site.pass(seconds(4));
+  site.module_meets(ModuleFault::cable_back);
+  site.pass(seconds(5));
+  failed(site, "the module kept the permit while its cable was out");
+}
+
 TEST_CASE("what the load loses while the cable is pulled counts") {
   Site site = topping_up();
   REQUIRE(prove(site, "drop-by-cable") == "done");

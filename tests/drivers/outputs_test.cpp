@@ -230,6 +230,7 @@ TEST_CASE("another master that takes the permit is seen within one exchange", "[
   while (!bench.exchange({raise, stop}).written[raise]) {}
   bench.change([](PeerMemory& memory) { memory.coils[0] = false; });
   const OutputReport report = bench.exchange({raise, stop});
+  CHECK(report.flaw == Flaw::none);  // A module may switch off by itself.
   CHECK(report.written[raise]);
   CHECK(read_back(report, raise) == false);
   CHECK_FALSE(bench.coil(0));
@@ -240,12 +241,45 @@ TEST_CASE("another master that energises is seen within one exchange and written
   CHECK(bench.exchange({stop}).flaw == Flaw::none);
   bench.change([](PeerMemory& memory) { memory.coils[0] = memory.coils[2] = true; });
   const OutputReport report = bench.exchange({stop});
+  CHECK(report.flaw == Flaw::energised_by_another);
   CHECK_FALSE(report.written[raise]);
   CHECK(read_back(report, raise) == true);
   CHECK(read_back(report, sounder) == true);  // Not read back otherwise.
   CHECK_FALSE(bench.coil(0));
   CHECK_FALSE(bench.coil(2));
-  CHECK_FALSE(read_back(bench.exchange({stop}), sounder).has_value());
+  const OutputReport next = bench.exchange({stop});
+  CHECK(next.flaw == Flaw::none);
+  CHECK_FALSE(read_back(next, sounder).has_value());
+}
+
+TEST_CASE("of a permit that stood while the cable was out it is told what was found, before it is written off", "[fault-21]") {
+  for (const bool kept : {true, false}) {
+    Bench bench;
+    while (!bench.exchange({raise, stop}).written[raise]) {}
+    bench.peer.then([](PeerTurn& turn) { turn.hang_up(); });
+    REQUIRE(bench.exchange({stop}).flaw == Flaw::not_connected);
+    REQUIRE(bench.coil(0));
+    if (!kept) bench.change([](PeerMemory& memory) { memory.coils[0] = false; });
+    const OutputReport report = bench.exchange({stop});
+    CHECK(report.flaw == Flaw::none);
+    CHECK_FALSE(report.written[raise]);
+    CHECK(read_back(report, raise) == kept);
+    CHECK_FALSE(bench.coil(0));
+    CHECK(read_back(bench.exchange({stop}), raise) == false);
+  }
+}
+
+TEST_CASE("a module that does not say what it kept is written off all the same", "[fault-21]") {
+  Bench bench;
+  while (!bench.exchange({raise, stop}).written[raise]) {}
+  for (int i = 0; i < 2; ++i) {  // The off is lost, and then the look.
+    bench.peer.then([](PeerTurn& turn) { turn.hang_up(); });
+    REQUIRE(bench.exchange({stop}).flaw == Flaw::not_connected);
+  }
+  const std::size_t before = bench.asked();
+  CHECK(bench.exchange({stop}).flaw == Flaw::none);
+  CHECK(bench.functions_since(before).front() != 1);
+  CHECK_FALSE(bench.coil(0));
 }
 
 TEST_CASE("a contact that disagrees with its coil is reported as it reads", "[fault-22]") {

@@ -121,12 +121,15 @@ class ModuleFaults(RigSite):
         self.working_site()
         self.obeys("second master writes raise_permit on")
         wait_for("the coil to be written off", lambda: not self.contact("raise_permit"))
+        wait_for("HOLD", lambda: self.level() == "hold")
+        self.assertEqual("output-energised-by-another", self.alarm("output raise permit")["cause"])
 
         def stopped():
             self.obeys("second master writes raise_permit on")
             return self.level() == "stop"
         wait_for("STOP", stopped)
-        self.assertEqual("output-stuck-on", self.alarm("output raise permit")["cause"])
+        stops = [a for a in self.picture()["alarms"] if a["level"] == "stop"]
+        self.assertEqual([("output raise permit", "output-stuck-on")], [(a["subject"], a["cause"]) for a in stops])
         wait_for("the stop relay", lambda: not self.contact("stop_relay"))
 
     def test_a_module_that_no_longer_sees_the_heartbeat_drops_the_permit_and_that_is_a_hold(self):

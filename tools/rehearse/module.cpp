@@ -1,5 +1,7 @@
 #include "tools/rehearse/module.hpp"
 
+#include <utility>
+
 namespace standfast::rehearse {
 
 void Module::meet(const ModuleChange& change) {
@@ -35,8 +37,11 @@ OutputReport Module::exchange(const OutputImage& wanted, bool withhold_heartbeat
   if (tripped_ && !was_tripped) written_ = {};
   if (!cable_) {
     report.flaw = Flaw::no_answer;
+    was_out_ = true;
     return report;
   }
+  const auto raise = static_cast<std::size_t>(OutputKind::raise_permit);
+  const bool kept = std::exchange(was_out_, false) && contact(raise) && !wanted.on[raise];  // Looked at before it is written off.
   written_ = wanted;
   report.written = wanted;
   report.facts = {.watchdog = stated.watchdog_at_most, .safe_values_as_stated = settings_, .power_on_values_as_stated = true,
@@ -45,6 +50,7 @@ OutputReport Module::exchange(const OutputImage& wanted, bool withhold_heartbeat
     const auto k = static_cast<std::size_t>(output.kind);
     if (output.readback) report.readback[k] = contact(k);
   }
+  if (kept) report.readback[raise] = true;
   return report;
 }
 

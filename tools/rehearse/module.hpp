@@ -25,7 +25,7 @@ class Module {
   OutputImage written_{};
   std::array<bool, output_count> welded_{}, opened_{};
   bool cable_{true}, settings_{true}, mark_{true}, watches_{true};
-  bool tripped_{false};
+  bool tripped_{false}, was_out_{false};
   Instant last_beat_{};
 };
 
