@@ -1,6 +1,7 @@
 #include "drivers/make_driver.hpp"
 
 #include "drivers/modbus_bus.hpp"
+#include "drivers/modbus_gateway.hpp"
 #include "drivers/modbus_identity.hpp"
 #include "drivers/modbus_outputs.hpp"
 #include "drivers/modbus_rtu.hpp"
@@ -23,8 +24,12 @@ std::string obstacle_of(const Bus& bus) {
 
 Connection connection_to(const Bus& bus, Rank rank, const Clock& clock, SharedLines& lines) {
   Connection connection;
-  if (const auto* tcp = std::get_if<ModbusTcp>(&bus.wire)) connection = std::make_unique<ModbusTcpConnection>(*tcp, clock);
-  else connection = std::make_unique<ModbusRtuConnection>(lines.line_of(bus, clock), rank);
+  if (const auto* tcp = std::get_if<ModbusTcp>(&bus.wire)) {
+    connection = std::make_unique<ModbusTcpConnection>(*tcp, clock);
+    if (rank == Rank::instruments) connection = std::make_unique<ModbusGateway>(std::move(connection));
+  } else {
+    connection = std::make_unique<ModbusRtuConnection>(lines.line_of(bus, clock), rank);
+  }
   if (bus.units.empty()) return connection;
   return std::make_unique<ModbusIdentity>(std::move(connection), bus.units);
 }

@@ -57,6 +57,10 @@ inline constexpr std::size_t exception_answer_bytes = 2;
 // Is an answer with this function and length an answer to what was asked at all? Of function and data of the request.
 Flaw judge_function(std::span<const std::uint8_t> asked, std::uint8_t function, std::size_t bytes);
 
+// The question of another shape: as many more or fewer, so that the answer has another length. Of a request to read or to
+// write coils or registers.
+[[nodiscard]] ModbusRequest another_shape(const ModbusRequest& request);
+
 // A whole answer, two bytes at least. Flaw::none: exactly the answer, byte for byte where the specification leaves no
 // choice; only the spare bits of a last byte of bits are free. Exceptions go by our own table.
 Flaw judge_whole(std::span<const std::uint8_t> asked, std::span<const std::uint8_t> answer);
@@ -69,6 +73,11 @@ Bits bits_in(std::span<const std::uint8_t> answer, int count);
 constexpr bool is_exception(Flaw flaw) {
   return flaw == Flaw::exception_refused || flaw == Flaw::exception_failed || flaw == Flaw::exception_busy ||
          flaw == Flaw::exception_gateway;
+}
+
+// True where the unit itself did not answer: a flaw, or an exception of the gateway before it.
+constexpr bool is_no_answer_of_the_unit(Flaw flaw) {
+  return flaw == Flaw::exception_gateway || (flaw != Flaw::none && !is_exception(flaw));
 }
 
 }  // namespace standfast

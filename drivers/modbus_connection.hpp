@@ -2,7 +2,7 @@
 //
 // Used by one thread. At most one request is outstanding, ever, and none is asked twice. After any flaw but an exception
 // nothing that comes on this wire is trusted until its kind of wire has made sure of it: TCP by a new connection, a serial
-// line by silence and a question of another shape.
+// line by silence and a question of another shape, which a unit behind a gateway is asked, too.
 #pragma once
 
 #include <span>

@@ -26,7 +26,8 @@ ModbusConnection::Answer ModbusIdentity::ask(const ModbusRequest& request, Insta
   if (stated && !known_.contains(unit->unit_id))
     if (const Answer answer = identify(*unit->identity, unit->unit_id, deadline); answer.flaw != Flaw::none) return answer;
   Answer answer = inner_->ask(request, deadline);
-  if (answer.flaw != Flaw::none && !is_exception(answer.flaw)) known_.erase(request.unit_id());
+  // A gateway that reaches nobody under this number may find somebody else there next time.
+  if (is_no_answer_of_the_unit(answer.flaw)) known_.erase(request.unit_id());
   return answer;
 }
 

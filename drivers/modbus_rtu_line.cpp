@@ -21,20 +21,6 @@ Duration rest_after(int silences, Duration cost) {
   return std::min(rest, longest_rest);
 }
 
-ModbusRequest another_shape(const ModbusRequest& request) {
-  const auto pdu = request.pdu();
-  const auto word = [&](std::size_t at) { return pdu[at] << 8 | pdu[at + 1]; };
-  const std::optional<Table> read = table_read_by(pdu);
-  const bool single_write = pdu[0] == 5 || pdu[0] == 6, registers_written = pdu[0] == 6 || pdu[0] == 16;
-  const Table table = read.value_or(registers_written ? Table::holding_register : Table::coil);
-  const bool bits = table == Table::coil || table == Table::discrete_input;
-  const int start = word(1), count = single_write ? 1 : word(3), step = bits ? 8 : 1;
-  const int most = bits ? modbus_most_bits_read : modbus_most_registers_read;
-  if (count + step <= most && start + count + step <= 65536) return read_request({request.unit_id(), table, start}, count + step);
-  if (count > step) return read_request({request.unit_id(), table, start}, count - step);
-  return read_request({request.unit_id(), table, start - step}, count + step);
-}
-
 ModbusRtuLine::ModbusRtuLine(const ModbusRtu& where, std::vector<UnitStatement> units, const Clock& clock)
     : where_{where}, stated_{std::move(units)}, clock_{clock}, port_{where, clock} {}
 

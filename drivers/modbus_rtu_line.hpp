@@ -90,8 +90,4 @@ class ModbusRtuLine {
 // third; then four times the cost, so that the others keep four fifths of the line; doubled with each further one, up to 10 s.
 [[nodiscard]] Duration rest_after(int silences, Duration cost);
 
-// The question of another shape: as many more or fewer, so that the answer has another length. Of a request to read or to
-// write coils or registers.
-[[nodiscard]] ModbusRequest another_shape(const ModbusRequest& request);
-
 }  // namespace standfast
