@@ -67,6 +67,7 @@ constexpr CodeEntry table[] = {
 
     // The rig.
     {"E-bus-kind", loader, "this cannot be read over that kind of wire", "input_register on serial lines"},
+    {"E-site-stop", loader, "a site stop that a cut cable would silence, or that is read too seldom", "site_stop: {rests_at: 0}"},
     {"E-address-end", loader, "a value of several registers that runs beyond 65535", "input_register: 65535 as float32"},
     {"E-scale", loader, "two different raw numbers must stand for two different values", "counts: [0, 0]"},
     {"E-range", loader, "a range whose low end is not below its high end", "range: [10 mm, 0 mm]"},

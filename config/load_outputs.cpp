@@ -20,6 +20,8 @@ constexpr std::string_view heartbeat_keys[] = {"coil", "readback", "period"};
 constexpr std::string_view watchdog_keys[] = {"holding_register", "counts_of", "at_most"};
 constexpr std::string_view register_keys[] = {"holding_register", "must_read"};
 
+constexpr Duration site_stop_read_at_least = milliseconds(500);  // Common practice, no source.
+
 // In the order of OutputKind.
 constexpr std::string_view output_names[output_count] = {"raise_permit", "lower_permit", "stop_relay", "sounder",
                                                          "beacon",       "call_out",     "heartbeat"};
@@ -53,6 +55,17 @@ std::optional<BusId> read_register_bus(const YamlNode* node, RigDraft& draft) {
   return BusId{*place};
 }
 
+// A contact that closes when it is pressed would rest for ever behind a cut cable (EN ISO 13850: it opens, second-hand).
+void check_site_stop(const Fields& fields, const Input& input, Complaints& complaints) {
+  const YamlNode *rests = fields.find("rests_at"), *every = fields.find("every");
+  if (rests != nullptr && !input.normally_closed)
+    complaints.add("E-site-stop", rests->spot, "a site stop whose cut cable would read as not pressed",
+                   {rests->text, "'rests_at: 1': a contact that opens when it is pressed", {}});
+  if (every != nullptr && input.every > site_stop_read_at_least)
+    complaints.add("E-site-stop", every->spot, "a site stop read every " + duration_text(input.every),
+                   {every->text, "at most " + duration_text(site_stop_read_at_least), {}});
+}
+
 void load_input(const YamlEntry& entry, RigDraft& draft) {
   Complaints& complaints = draft.complaints;
   const Fields fields{entry.value, "input " + entry.key, input_keys, complaints};
@@ -68,6 +81,7 @@ void load_input(const YamlEntry& entry, RigDraft& draft) {
   }
   input.normally_closed = read_whole(fields.need("rests_at"), 0, 1, complaints) == 1;
   if (auto every = read_duration(fields.need("every"), milliseconds(10), seconds(10), complaints)) input.every = *every;
+  if (input.meaning == InputMeaning::site_stop) check_site_stop(fields, input, complaints);
   draft.rig.inputs.push_back(std::move(input));
 }
 

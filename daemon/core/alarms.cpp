@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "daemon/core/doubt.hpp"
+
 namespace standfast {
 namespace {
 
@@ -34,6 +36,19 @@ void change(Alarm& alarm, AlarmHappening happening, const std::string& by, Insta
   rows.emplace_back(change_of(alarm, from, by));
 }
 
+// Of the same thing, what was a doubt and is now silence is news. Of two silences the second is none: which flaw an instrument
+// that does not answer shows changes from try to try.
+bool is_news(const Alarm& alarm, const Condition& condition) {
+  return leaves_a_number(alarm.cause) && leaves_no_number(condition.cause);
+}
+
+void tell_anew(Alarm& alarm, const Condition& condition, Instant now, WallTime wall, std::vector<EffectRow>& rows) {
+  const AlarmState from = alarm.state;
+  take(alarm, condition, now, wall);
+  alarm.state = after(from, AlarmHappening::repeated);
+  rows.emplace_back(change_of(alarm, from, {}));
+}
+
 void drop_normal(Alarms& alarms) {
   std::erase_if(alarms.open, [](const Alarm& alarm) { return alarm.state == AlarmState::normal; });
 }
@@ -56,6 +71,8 @@ void settle(Alarms& alarms, std::span<const Condition> present, Instant now, Wal
     } else if (!condition_present(alarm.state)) {
       if (is_open(alarm.state)) take(alarm, *condition, now, wall);
       change(alarm, AlarmHappening::condition, {}, now, rows);
+    } else if (is_news(alarm, *condition)) {
+      tell_anew(alarm, *condition, now, wall, rows);
     }
   }
   for (const Condition& condition : present) {

@@ -16,8 +16,6 @@ constexpr double margin_of_range = 0.1;
 constexpr double frozen_steps = 5;
 constexpr double turn_steps = 2;
 constexpr double friction = 0.05;  // Of the planned pressure: so much may go into the seals (common practice, no source).
-constexpr int polls_until_stale = 3;
-constexpr Duration longest_stale = seconds(60);
 
 bool is_finite(double value) { return value - value == 0.0; }
 
@@ -137,6 +135,7 @@ Cause cause_of(Flaw flaw) {
     case Flaw::wrong_instrument: return Cause::wrong_instrument;
     case Flaw::line_in_use: return Cause::line_in_use;
     case Flaw::line_changed: return Cause::line_changed;
+    case Flaw::energised_by_another: break;  // No channel's.
   }
   return Cause::stale;
 }
@@ -340,7 +339,7 @@ std::optional<Instant> next_stale(std::span<const ChannelState> channels) {
   return next;
 }
 
-void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage) {
+void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage, Instant now) {
   for (std::size_t i = 0; i < channels.size(); ++i) {
     channels[i].every = job.rig.channels[i].every;
     channels[i].stale_after = job.rig.channels[i].stale_after;
@@ -348,9 +347,12 @@ void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& st
   for (const Poll& poll : stage.polls) {
     ChannelState& state = channels[poll.channel.at()];
     state.every = poll.every;
-    state.stale_after = std::max(state.stale_after, std::min(poll.every * polls_until_stale, longest_stale));
-    if (state.stale_at) state.stale_at = std::max(*state.stale_at, state.reading.newest + state.stale_after);
+    state.stale_after = poll.stale_after;
   }
+  // An old answer counts no longer than a new one would from now on.
+  for (ChannelState& state : channels)
+    if (state.stale_at)
+      state.stale_at = std::max(state.reading.newest + state.stale_after, std::min(*state.stale_at, now + state.stale_after));
 }
 
 }  // namespace standfast

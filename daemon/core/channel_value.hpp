@@ -87,7 +87,7 @@ std::optional<Instant> next_stale(std::span<const ChannelState> channels);
 
 // The polls of a stage in force: `every` from the stage where it names the channel, else from the rig; `stale_after` is the
 // rig's, or three polls and at most 60 s where that is longer. An answer that counts now counts on for as long as it had.
-void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage);
+void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage, Instant now);
 
 // Of a raw number: scaled, judged by NE 43 (a current loop) or by the stated range, with its uncertainty. The rules alone,
 // without age, partners and certificate.

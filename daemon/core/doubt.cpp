@@ -79,6 +79,12 @@ const Doubt& doubt_of(Cause cause) {
   return doubts[place];
 }
 
+bool leaves_a_number(Cause cause) {
+  return cause != Cause::none && cause <= Cause::shared_transducer && doubt_of(cause).quality != Quality::bad;
+}
+
+bool leaves_no_number(Cause cause) { return cause <= Cause::shared_transducer && doubt_of(cause).quality == Quality::bad; }
+
 bool worse(const Reading& a, const Reading& b) {
   return a.quality != b.quality ? a.quality > b.quality : rank(a.cause) < rank(b.cause);
 }

@@ -17,6 +17,10 @@ struct Doubt {
 // The causes of values, in order of declaration; every other cause (alarms, permits) has no entry.
 inline constexpr int doubt_count = static_cast<int>(Cause::shared_transducer) + 1;
 const Doubt& doubt_of(Cause cause);
+// A cause of a value that has a number, if a doubted one. False for any other.
+bool leaves_a_number(Cause cause);
+// A cause of a value that has none.
+bool leaves_no_number(Cause cause);
 
 // Lays one more doubt on a reading. Of two causes of the same quality the one declared first stays, so that the order in
 // which parts are looked at decides nothing.

@@ -59,6 +59,19 @@ Level most_of(const State& state) {
 
 struct Of { std::string_view what; const std::string& name; };
 
+// Told needed or not, so that a wire that was never alive is known before the stage that needs it.
+bool is_silent(const State& state, std::size_t bus) {
+  bool any = false;
+  for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
+    const auto& on = state.job->rig.channels[c].bus;
+    if (!on || on->at() != bus) continue;
+    const ChannelState& channel = state.values.channels[c];
+    if (channel.flaw == Flaw::none || channel.reading.quality != Quality::bad || is_waited_for(state, c)) return false;
+    any = true;
+  }
+  return any;
+}
+
 void add(const Of& subject, const Reading& reading, Level needed, Level most, std::int32_t channel,
          std::vector<Condition>& conditions) {
   if (reading.quality == Quality::good) return;
@@ -120,10 +133,14 @@ void add_unit_conditions(const State& state, std::vector<Condition>& conditions)
 }
 
 void add_bus_conditions(const State& state, std::vector<Condition>& conditions) {
-  for (std::size_t b = 0; b < state.polls.buses.size(); ++b)
+  for (std::size_t b = 0; b < state.polls.buses.size(); ++b) {
+    const std::string name = "bus " + state.job->rig.buses[b].name;
     if (polls_fail(state.polls.buses[b]))
-      conditions.push_back({.subject = "bus " + state.job->rig.buses[b].name, .cause = Cause::polls_failing,
-                            .level = Level::review, .say = {}});
+      conditions.push_back({.subject = name, .cause = Cause::polls_failing, .level = Level::review, .say = {}});
+    if (is_silent(state, b))
+      conditions.push_back({.subject = "all of " + name, .cause = Cause::bus_silent, .level = Level::review,
+                            .say = "See to its cable, its converter and their power."});
+  }
 }
 
 bool is_calm_again(const State& state, std::size_t channel) {

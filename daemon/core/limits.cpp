@@ -186,7 +186,10 @@ void renew_limits(State& state) {
     return;
   }
   const LimitsInForce before = std::move(state.in_force);
-  state.in_force = limits_in_force(state.job->rig, state.job->plan, stage_in_force(state), step_in_force(state));
+  const Plan& plan = state.job->plan;
+  const Step* step = step_in_force(state);
+  const Step* had = step ? step_before(plan, state.run.stage, state.run.step, state.run.states) : nullptr;
+  state.in_force = limits_in_force(state.job->rig, plan, stage_in_force(state), step, had);
   state.limits = carried_over(state.in_force, before, std::move(state.limits), state.now);
 }
 

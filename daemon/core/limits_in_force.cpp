@@ -61,11 +61,6 @@ Limit kept_guard(const Rig& rig, const Step& before, const JackTarget& target) {
   return limit;
 }
 
-const Step* step_before(const Stage& stage, const Step* step) {
-  const auto place = step - stage.steps.data();
-  return place > 0 ? &stage.steps[static_cast<std::size_t>(place) - 1] : nullptr;
-}
-
 // A jack that is to be let down goes below what it had.
 bool is_let_down(const Step& step, const JackTarget& had) {
   return std::none_of(step.targets.begin(), step.targets.end(),
@@ -122,7 +117,16 @@ void work_out(LimitsInForce& limits, const Rig& rig, const Plan& plan, const Ste
     }
 }
 
-LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* stage, const Step* step) {
+const Step* step_before(const Plan& plan, std::size_t stage, std::size_t step, std::span<const StageState> states) {
+  if (step > 0) return &plan.stages[stage].steps[step - 1];
+  while (stage-- > 0) {
+    if (!is_held_by_oil(plan.stages[stage].kind)) return nullptr;
+    if (states[stage] == StageState::closed && !plan.stages[stage].steps.empty()) return &plan.stages[stage].steps.back();
+  }
+  return nullptr;
+}
+
+LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* stage, const Step* step, const Step* before) {
   LimitsInForce result;
   for (std::size_t jack = 0; jack < rig.jacks.size(); ++jack) {
     result.limits.push_back(with_channels(rating_guard(rig, jack), true, rig));
@@ -133,7 +137,7 @@ LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* sta
       result.limits.push_back(with_channels(fall_guard(rig, target, step->within), true, rig));
       result.limits.back().in_force = InForce::once_reached;
     }
-  if (const Step* before = stage && step && is_held_by_oil(stage->kind) ? step_before(*stage, step) : nullptr)
+  if (before && stage && step && is_held_by_oil(stage->kind))
     for (const JackTarget& had : before->targets) {
       if (is_let_down(*step, had)) continue;
       result.limits.push_back(with_channels(kept_guard(rig, *before, had), true, rig));

@@ -4,11 +4,13 @@
 
 #include <array>
 #include <cstdint>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "config/rig.hpp"
 #include "config/stages.hpp"
+#include "daemon/core/effect.hpp"
 #include "daemon/core/limit.hpp"
 #include "daemon/core/quantity/mark.hpp"
 
@@ -51,7 +53,12 @@ struct LimitMemory {
   }
 };
 
-LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* stage, const Step* step);
+// The step whose loads stand when this one becomes due: of this stage, or the last of the closed stage before it. None where
+// nothing has been reached, or where the load went on to nuts and packing between. `states`: one for each stage.
+const Step* step_before(const Plan& plan, std::size_t stage, std::size_t step, std::span<const StageState> states);
+
+// `before`: the step whose loads are guarded until those of `step` are reached, or none.
+LimitsInForce limits_in_force(const Rig& rig, const Plan& plan, const Stage* stage, const Step* step, const Step* before);
 
 // Another step is due: its targets count from now on.
 void work_out(LimitsInForce& limits, const Rig& rig, const Plan& plan, const Step* step);

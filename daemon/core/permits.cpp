@@ -176,6 +176,15 @@ bool needed_is_bad(const State& state) {
   return false;
 }
 
+// A rate that could be judged when the permit was given, and cannot any more: its window has lost readings one by one, and
+// none of the gaps was long enough for the channel to be called bad.
+bool rate_is_lost(const State& state) {
+  for (std::size_t i = 0; i < state.limits.size(); ++i)
+    if (state.in_force.limits[i].limit.of.rate && !state.limits[i].gated_off && value_now(state, i).quality == Quality::bad)
+      return true;
+  return false;
+}
+
 // A proof needs the permit on: it does not end by standing still meanwhile.
 void note_band(State& state) {
   Permit& permit = state.permit;
@@ -189,7 +198,7 @@ void note_band(State& state) {
 std::optional<Cause> ground_to_end_usual(const State& state) {
   const Permit& permit = state.permit;
   if (state.signal >= Level::hold) return Cause::signal_raised;
-  if (needed_is_bad(state)) return Cause::reading_bad;
+  if (needed_is_bad(state) || rate_is_lost(state)) return Cause::reading_bad;
   if (permit.in_band_since && state.now - *permit.in_band_since >= permit_in_band) return Cause::target_reached;
   const Stage* stage = live_stage(state.run, state.job->plan);
   if (!stage) return Cause::stage_changed;

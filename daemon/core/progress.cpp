@@ -161,7 +161,7 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
   state.accepted.clear();
   forget_what_is_being_taken(state);
   completed(state.values.references.stage_starts[stage], mark_of_now(context_of(state, Take::as_read)));
-  set_polls(state.values.channels, *state.job, state.job->plan.stages[stage]);
+  set_polls(state.values.channels, *state.job, state.job->plan.stages[stage], state.now);
   start_marks(state, stage);
   renew_limits(state);
   look_at_limits(state);
@@ -170,7 +170,7 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
 
 void resume_stage(State& state) {
   if (!state.run.any) return;
-  set_polls(state.values.channels, *state.job, *stage_in_force(state));
+  set_polls(state.values.channels, *state.job, *stage_in_force(state), state.now);
   if (live_stage(state.run, state.job->plan)) start_marks(state, state.run.stage);
 }
 

@@ -63,14 +63,16 @@ void watch_units(UnitWatches& watches, std::span<ChannelState> channels, const J
   if (scan.block.at() >= job.polls.blocks.size()) return;  // Of a revision that is no longer in force.
   const Block& block = job.polls.blocks[scan.block.at()];
   if (block.channels.empty() || block.bus.at() >= watches.buses.size()) return;
-  UnitWatch* const both[] = {&watches.units[unit_of(job.polls, block)], &watches.buses[block.bus.at()]};
-  bool frozen = false;
-  for (UnitWatch* watch : both) {
-    if (scan.flaw == Flaw::none) take_answer(*watch, seen_in(block, channels, scan.taken_at), scan.taken_at, oil_flows);
-    else watch->still_since.reset();
-    frozen = frozen || watch->frozen;
+  UnitWatch &unit = watches.units[unit_of(job.polls, block)], &bus = watches.buses[block.bus.at()];
+  if (scan.flaw != Flaw::none) {
+    // A unit that is dead for good says once that polls fail; it must not hide a gateway that stands still.
+    if (unit.still_since) bus.still_since.reset();
+    unit.still_since.reset();
+    return;
   }
-  if (!frozen || scan.flaw != Flaw::none) return;
+  const Seen seen = seen_in(block, channels, scan.taken_at);
+  for (UnitWatch* watch : {&unit, &bus}) take_answer(*watch, seen, scan.taken_at, oil_flows);
+  if (!unit.frozen && !bus.frozen) return;
   for (const Block::ChannelPlace& place : block.channels) {
     ChannelState& channel = channels[place.channel.at()];
     if (channel.flaw != Flaw::none || channel.reading.quality == Quality::bad) continue;

@@ -113,3 +113,28 @@ TEST_CASE("each alarm has exactly one open episode, and a number is never used a
     told.present({});
   }
 }
+
+TEST_CASE("an instrument that was doubted and now is silent is told anew, acknowledged or not; another silence is no news") {
+  Told told;
+  Condition doubted{.subject = "instrument T1", .cause = Cause::certificate_overdue, .level = Level::review};
+  told.present({doubted});
+  told.person(AlarmHappening::acknowledged);
+  told.rows.clear();
+  told.present({doubted});
+  CHECK(told.rows.empty());
+  Condition silent = doubted;
+  silent.cause = Cause::no_answer;
+  told.present({silent});
+  REQUIRE(told.rows.size() == 1);
+  const auto& change = std::get<AlarmChange>(told.rows[0]);
+  CHECK(change.cause == Cause::no_answer);
+  CHECK(change.from == AlarmState::acknowledged);
+  CHECK(change.to == AlarmState::unacknowledged);
+  CHECK(told.alarms.open[0].cause == Cause::no_answer);
+  told.rows.clear();
+  silent.cause = Cause::not_connected;
+  told.present({silent});
+  told.present({doubted});
+  told.present({silent});
+  CHECK(told.rows.empty());
+}

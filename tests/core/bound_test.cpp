@@ -25,6 +25,35 @@ void check_all_in_force(const Limit& limit, const LimitInForce& in_force) {
   }
 }
 
+TEST_CASE("behind the first step of a stage stand the loads of the last closed one, unless nuts and packing came between") {
+  const Rig rig = test::rig_from(plans[0].rig);
+  Plan plan = test::plan_from(plans[0].plan, rig);
+  std::vector<std::size_t> raises;
+  for (std::size_t s = 0; s < plan.stages.size(); ++s)
+    if (plan.stages[s].kind == StageKind::raise) raises.push_back(s);
+  REQUIRE_FALSE(raises.empty());
+  Stage again = plan.stages[raises[0]];
+  again.name = "Raise on";
+  const auto next = static_cast<std::ptrdiff_t>(raises[0] + 1);
+  plan.stages.insert(plan.stages.begin() + next, again);
+  std::vector<StageState> states(plan.stages.size(), StageState::planned);
+  const auto stage = static_cast<std::size_t>(next);
+  const auto had = [&] { return step_before(plan, stage, 0, states); };
+  CHECK(had() == nullptr);
+  states[stage - 1] = StageState::closed;
+  REQUIRE(had() == &plan.stages[stage - 1].steps.back());
+  CHECK(step_before(plan, stage, 1, states) == &plan.stages[stage].steps.front());
+
+  Step* due = &plan.stages[stage].steps.front();
+  for (JackTarget& target : due->targets) target.load = target.load + target.load;
+  const LimitsInForce all = limits_in_force(rig, plan, &plan.stages[stage], due, had());
+  CHECK(std::any_of(all.limits.begin(), all.limits.end(), [&](const LimitInForce& each) {
+    return each.in_force == InForce::until_reached && each.limit.name == "load fallen J1 from " + had()->name;
+  }));
+  plan.stages[stage - 1].kind = StageKind::lock_off;
+  CHECK(had() == nullptr);
+}
+
 }  // namespace
 
 TEST_CASE("every level that a plan states is in force in its stage, with or without steps") {
@@ -34,7 +63,7 @@ TEST_CASE("every level that a plan states is in force in its stage, with or with
     for (const Stage& stage : plan.stages) {
       INFO(files.plan << ", stage " << stage.name);
       const Step* step = stage.steps.empty() ? nullptr : &stage.steps.front();
-      const LimitsInForce all = limits_in_force(rig, plan, &stage, step);
+      const LimitsInForce all = limits_in_force(rig, plan, &stage, step, nullptr);
       for (const LimitInForce& each : all.limits) check_all_in_force(each.limit, each);
     }
   }

@@ -333,8 +333,8 @@ TEST_CASE("a stage polls at its own pace, and stale follows it") {
   SmallSite site;
   site.read();
   Stage watching;
-  watching.polls = {{ChannelId{std::size_t{G1}}, seconds(10)}, {ChannelId{std::size_t{G2}}, seconds(40)}};
-  set_polls(site.values.channels, site.job, watching);
+  watching.polls = {{ChannelId{std::size_t{G1}}, seconds(10), seconds(30)}, {ChannelId{std::size_t{G2}}, seconds(40), seconds(60)}};
+  set_polls(site.values.channels, site.job, watching, site.now);
   CHECK(site.values.channels[G1].stale_after == seconds(30));
   CHECK(site.values.channels[G2].stale_after == seconds(60));
   CHECK(site.values.channels[G3].stale_after == seconds(2));
@@ -343,14 +343,42 @@ TEST_CASE("a stage polls at its own pace, and stale follows it") {
   CHECK(site.channel(G3).quality == Quality::bad);
 }
 
+TEST_CASE("what a stage says of staleness counts, and not what rig.yaml says") {
+  SmallSite site;
+  site.job.rig.channels[G1].stale_after = seconds(30);
+  site.restart();
+  Stage raising;
+  raising.polls = {{ChannelId{std::size_t{G1}}, milliseconds(200), seconds(1)}};
+  set_polls(site.values.channels, site.job, raising, site.now);
+  site.read();
+  site.wait(milliseconds(999));
+  CHECK(site.channel(G1).quality == Quality::good);
+  site.wait(milliseconds(1));
+  CHECK(site.channel(G1).quality == Quality::bad);
+}
+
+TEST_CASE("an old answer counts no longer than a new one would from the stage's entry on") {
+  SmallSite site;
+  Stage slow, raising;
+  slow.polls = {{ChannelId{std::size_t{G1}}, seconds(20), seconds(60)}};
+  set_polls(site.values.channels, site.job, slow, site.now);
+  site.read();
+  site.wait(seconds(1));
+  set_polls(site.values.channels, site.job, raising, site.now);  // rig.yaml: stale after 2 s.
+  site.wait(milliseconds(1999));
+  CHECK(site.channel(G1).quality == Quality::good);
+  site.wait(milliseconds(1));
+  CHECK(site.channel(G1).quality == Quality::bad);
+}
+
 TEST_CASE("going back to faster polls makes no answer stale that counted before") {
   SmallSite site;
   Stage watching, raising;
-  watching.polls = {{ChannelId{std::size_t{G1}}, seconds(10)}};
-  set_polls(site.values.channels, site.job, watching);
+  watching.polls = {{ChannelId{std::size_t{G1}}, seconds(10), seconds(30)}};
+  set_polls(site.values.channels, site.job, watching, site.now);
   site.read();
   site.wait(seconds(9));
-  set_polls(site.values.channels, site.job, raising);
+  set_polls(site.values.channels, site.job, raising, site.now);
   site.wait(milliseconds(50));
   CHECK(site.channel(G1).quality == Quality::good);
   site.read();

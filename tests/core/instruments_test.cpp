@@ -182,4 +182,17 @@ TEST_CASE("rating and stroke are guarded where no limit of the plan names them")
   CHECK(site.has("rating J3", Level::stop));
 }
 
+TEST_CASE("a bus on which nothing answers is a REVIEW by its name, needed or not, until something answers") {
+  Site site("002-to-full-step");
+  for (const Channel& channel : site.job().rig.channels) site.is_missing(channel.name);
+  site.pass(seconds(1));
+  CHECK_FALSE(site.has("all of bus manifold", Level::review));
+  site.pass(seconds(12));
+  CHECK(site.has("all of bus manifold", Level::review));
+  site.act({.what = Act::acknowledge});
+  for (const Channel& channel : site.job().rig.channels) site.shows(channel.name, 0);
+  site.pass(seconds(1));
+  CHECK_FALSE(site.has("all of bus manifold", Level::review));
+}
+
 }  // namespace standfast::test

@@ -57,6 +57,29 @@ TEST_CASE("a slope over a window of time is waited for: no permit while it fills
   CHECK(told(site, "filling").empty());
 }
 
+TEST_CASE("a permit ends when a rate that it was given on can be judged no more, though no channel has gone stale") {
+  Site site = before_raising();
+  auto changed = std::make_shared<Job>(site.job());
+  for (Channel& channel : changed->rig.channels) channel.stale_after = seconds(8);
+  for (Stage& stage : changed->plan.stages) stage.polls.clear();
+  Limit limit{.name = "one more", .of = {.kind = QuantityKind::movement, .subjects = {0}, .rate = true, .over = seconds(4),
+                                         .dimension = {Base::length, Per::second}}};
+  limit.hold = LevelBound{.above = Bound{.constant = 1}, .persist = seconds(1)};
+  changed->plan.stages[3].limits.push_back(limit);
+  site.tell(JobInForce{changed});
+  site.pass(seconds(5));
+  REQUIRE(give(site, "raise") == "done");
+  for (const ChannelId gauge : site.job().rig.points[0].gauges)
+    for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b)
+      for (const Block::ChannelPlace& place : site.job().polls.blocks[b].channels)
+        if (place.channel == gauge) site.block_is_missing(b);
+  site.pass(milliseconds(1500));
+  CHECK(site.state().permit.given());
+  site.pass(seconds(3));
+  CHECK(site.signal() == Level::none);
+  CHECK_FALSE(site.state().permit.given());
+}
+
 TEST_CASE("a doubt that was accepted by name is accepted, and no other doubt about the same channel") {
   Site site = before_raising();
   auto changed = std::make_shared<Job>(site.job());

@@ -144,4 +144,16 @@ TEST_CASE("ten seconds without an answer are no ten seconds of the same answer")
   CHECK(site.frozen() == Names{"unit 2 on bus gauges"});
 }
 
+TEST_CASE("a unit that is dead for good does not hide a gateway whose others stand still") {
+  TwoUnits site;
+  site.go_on(minutes(2), true, true);
+  REQUIRE(site.frozen().empty());
+  for (int i = 0; i < 120; ++i) {
+    site.wait(milliseconds(100));
+    site.lose(0, Flaw::no_answer);
+    site.scan(1, site.gauges);
+  }
+  CHECK(site.frozen() == Names{"bus gauges"});
+}
+
 }  // namespace standfast::test

@@ -54,7 +54,7 @@ const Command table[] = {
      {},
      "standfast limits",
      limits},
-    {"alarms", "", 0, 0, "the open alarms, oldest first", {}, "standfast alarms", alarms},
+    {"alarms", "", 0, 0, "the open alarms", {}, "standfast alarms", alarms},
     {"readings",
      "[CHANNEL]...",
      0,
