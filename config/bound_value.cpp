@@ -6,23 +6,48 @@ namespace standfast {
 
 namespace {
 
-double target_of(const std::vector<JackId>& jacks, const Step* step) {
+template <class See>
+void for_each_jack(const QuantityRef& of, const Rig& rig, See see) {
+  const auto all_of = [&](const std::vector<JackId>& jacks) { std::for_each(jacks.begin(), jacks.end(), see); };
+  switch (entry_of(of.kind).argument) {
+    case Argument::jack:
+      if (!of.subjects.empty()) see(JackId{of.subjects.front()});
+      return;
+    case Argument::circuit: return all_of(rig.circuits[of.subjects.front()].jacks);
+    case Argument::group: return all_of(rig.groups[of.subjects.front()].jacks);
+    case Argument::point: case Argument::channel: return;
+    case Argument::none: break;
+  }
+  for (std::size_t i = 0; i < rig.jacks.size(); ++i) see(JackId{i});
+}
+
+const Jack* first_jack(const QuantityRef& of, const Rig& rig) {
+  const Jack* first = nullptr;
+  for_each_jack(of, rig, [&](JackId id) { first = first ? first : &rig.jacks[id.at()]; });
+  return first;
+}
+
+bool is_behind(JackId jack, const QuantityRef& of, const Rig& rig) {
+  bool found = false;
+  for_each_jack(of, rig, [&](JackId id) { found = found || id == jack; });
+  return found;
+}
+
+double target_of(const QuantityRef& of, const Rig& rig, const Step* step) {
   double sum = 0;
   if (step == nullptr) return sum;
-  for (const JackTarget& target : step->targets) {
-    if (std::find(jacks.begin(), jacks.end(), target.jack) != jacks.end()) sum += target.load.si();
-  }
+  for (const JackTarget& target : step->targets)
+    if (is_behind(target.jack, of, rig)) sum += target.load.si();
   return sum;
 }
 
 double reference_value(Reference reference, const QuantityRef& of, const Rig& rig, const Plan& plan, const Step* step) {
-  const std::vector<JackId> jacks = jacks_of(of, rig);
-  const Jack* jack = jacks.empty() ? nullptr : &rig.jacks[jacks.front().at()];
+  const Jack* jack = first_jack(of, rig);
   switch (reference) {
-    case Reference::target: return target_of(jacks, step);
+    case Reference::target: return target_of(of, rig, step);
     case Reference::full_target: {
       double sum = 0;
-      for (JackId id : jacks) sum += full_load(rig.jacks[id.at()], plan).si();
+      for_each_jack(of, rig, [&](JackId id) { sum += full_load(rig.jacks[id.at()], plan).si(); });
       return sum;
     }
     case Reference::rated: return jack == nullptr ? 0 : jack->rated.si();
@@ -38,17 +63,9 @@ double reference_value(Reference reference, const QuantityRef& of, const Rig& ri
 }  // namespace
 
 std::vector<JackId> jacks_of(const QuantityRef& of, const Rig& rig) {
-  switch (entry_of(of.kind).argument) {
-    case Argument::jack:
-      return of.subjects.empty() ? std::vector<JackId>{} : std::vector<JackId>{JackId{of.subjects.front()}};
-    case Argument::circuit: return rig.circuits[of.subjects.front()].jacks;
-    case Argument::group: return rig.groups[of.subjects.front()].jacks;
-    case Argument::none: break;
-    case Argument::point: case Argument::channel: return {};
-  }
-  std::vector<JackId> all;
-  for (std::size_t i = 0; i < rig.jacks.size(); ++i) all.emplace_back(i);
-  return all;
+  std::vector<JackId> jacks;
+  for_each_jack(of, rig, [&](JackId id) { jacks.push_back(id); });
+  return jacks;
 }
 
 Force full_load(const Jack& jack, const Plan& plan) {

@@ -141,7 +141,7 @@ void load_circuit(const YamlEntry& entry, RigDraft& draft) {
 }  // namespace
 
 void load_jacks(const YamlNode* jacks, RigDraft& draft) {
-  read_named(jacks, 64, "jacks by name", draft.complaints, [&](const YamlEntry& entry) { JackReader{entry, draft}.read(); });
+  read_named(jacks, most_jacks, "jacks by name", draft.complaints, [&](const YamlEntry& entry) { JackReader{entry, draft}.read(); });
 }
 
 void load_groups(const YamlNode* groups, RigDraft& draft) {

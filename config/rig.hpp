@@ -123,11 +123,15 @@ struct Channel {
   FittedAt fitted_at{FittedAt::structure};
   Duration stale_after{};
   Duration frozen_after{};
-  int median{1};
+  int median{1};                   // Of so many readings: 1, 3 or 5.
   Place place;
 };
 
+inline constexpr std::size_t most_median = 5;
+
 struct Position { double x{0}, y{0}; };  // m, in plan.
+
+inline constexpr std::size_t most_jacks = 64;
 
 struct CalibrationPoint { Pressure pressure; Force load; };
 struct Jack {

@@ -153,9 +153,11 @@ Words words_in(std::span<const std::uint8_t> answer) {
 
 Bits bits_in(std::span<const std::uint8_t> answer, int count) {
   Bits bits(static_cast<std::size_t>(count));
-  for (std::size_t i = 0; i < bits.size(); ++i) bits[i] = (answer[2 + i / 8] >> (i % 8)) & 1;
+  for (std::size_t i = 0; i < bits.size(); ++i) bits[i] = bit_in(answer, i);
   return bits;
 }
+
+bool bit_in(std::span<const std::uint8_t> answer, std::size_t place) { return ((answer[2 + place / 8] >> (place % 8)) & 1) != 0; }
 
 ModbusRequest another_shape(const ModbusRequest& request) {
   const auto pdu = request.pdu();

@@ -68,6 +68,7 @@ Flaw judge_whole(std::span<const std::uint8_t> asked, std::span<const std::uint8
 // What a right answer to a read holds, of its function and data; only after it was judged right.
 Words words_in(std::span<const std::uint8_t> answer);
 Bits bits_in(std::span<const std::uint8_t> answer, int count);
+bool bit_in(std::span<const std::uint8_t> answer, std::size_t place);
 
 // True where the instrument itself refused, in a whole and well-formed frame: the connection is as sound as before.
 constexpr bool is_exception(Flaw flaw) {

@@ -38,6 +38,11 @@ bool wants_permit(const OutputImage& wanted) {
 
 std::size_t at(OutputKind kind) { return static_cast<std::size_t>(kind); }
 
+std::size_t place_in(Run run, int address) { return static_cast<std::size_t>(address - run.start); }
+
+using CoilRun = std::array<std::uint8_t, longest_run>;
+std::span<const std::uint8_t> part_of(const CoilRun& bits, Run run) { return {bits.data(), static_cast<std::size_t>(run.count)}; }
+
 }  // namespace
 
 ModbusOutputs::ModbusOutputs(std::unique_ptr<ModbusConnection> connection, OutputModuleStatement statement,
@@ -106,12 +111,11 @@ void ModbusOutputs::learn_facts(ModuleTalk& talk) {
 // Only where the coil is known and stands otherwise.
 void ModbusOutputs::compare_coils(ModuleTalk& talk, ReadBack& found) const {
   for (const Run run : coil_runs_) {
-    const auto frame = talk.read(Table::coil, run);
-    if (frame.empty()) return;
-    const Bits bits = bits_in(frame, run.count);
+    const auto answer = talk.read(Table::coil, run);
+    if (answer.empty()) return;
     for (const Output& output : statement_.outputs) {
       if (!run.holds(output.coil) || doubtful_[output.kind]) continue;
-      const bool stands = bits[static_cast<std::size_t>(output.coil - run.start)] != 0;
+      const bool stands = bit_in(answer, place_in(run, output.coil));
       if (stands != written_[output.kind]) found[at(output.kind)] = stands;
     }
   }
@@ -150,7 +154,8 @@ void ModbusOutputs::write_off(ModuleTalk& talk, const OutputImage& wanted) {
   for (const Output& output : statement_.outputs)
     if (goes_off(output.kind, wanted)) off.push_back(output);
   for (const Run run : coil_runs(off)) {
-    const bool confirmed = talk.write_coils(run.start, Bits(static_cast<std::size_t>(run.count)));
+    const CoilRun noughts{};
+    const bool confirmed = talk.write_coils(run.start, part_of(noughts, run));
     for (const Output& output : off)
       if (run.holds(output.coil)) note_written(output.kind, false, confirmed);
   }
@@ -164,10 +169,10 @@ void ModbusOutputs::note_written(OutputKind kind, bool on, bool confirmed) {
 
 void ModbusOutputs::write(ModuleTalk& talk, const OutputImage& image) {
   for (const Run run : coil_runs_) {
-    Bits bits(static_cast<std::size_t>(run.count));
+    CoilRun bits{};
     for (const Output& output : statement_.outputs)
-      if (run.holds(output.coil)) bits[static_cast<std::size_t>(output.coil - run.start)] = image[output.kind];
-    const bool confirmed = talk.write_coils(run.start, bits);
+      if (run.holds(output.coil)) bits[place_in(run, output.coil)] = image[output.kind];
+    const bool confirmed = talk.write_coils(run.start, part_of(bits, run));
     for (const Output& output : statement_.outputs)
       if (run.holds(output.coil)) note_written(output.kind, image[output.kind], confirmed);
   }
@@ -175,12 +180,11 @@ void ModbusOutputs::write(ModuleTalk& talk, const OutputImage& image) {
 
 void ModbusOutputs::read_inputs(ModuleTalk& talk, ReadBack& read_back) const {
   for (const Run run : input_runs_) {
-    const auto frame = talk.read(Table::discrete_input, run);
-    if (frame.empty()) return;
-    const Bits bits = bits_in(frame, run.count);
+    const auto answer = talk.read(Table::discrete_input, run);
+    if (answer.empty()) return;
     for (const Output& output : statement_.outputs)
       if (output.readback && run.holds(*output.readback))
-        read_back[at(output.kind)] = bits[static_cast<std::size_t>(*output.readback - run.start)] != 0;
+        read_back[at(output.kind)] = bit_in(answer, place_in(run, *output.readback));
   }
 }
 

@@ -171,20 +171,21 @@ void note_change(ChannelState& state, const Channel& channel) {
   state.last_change = change;
 }
 
-void take_answer(ChannelState& state, const Channel& channel, const Decoded& answer, Instant at, WallTime wall) {
+void take_answer(ChannelState& state, const Channel& channel, const Decoded& answer, TakenAt taken) {
   const bool changed = !state.unchanged_since || answer.raw != state.raw;
   if (changed) {
     state.raw = answer.raw;
-    state.unchanged_since = at;
+    state.unchanged_since = taken.at;
     state.frozen = false;
     for (Partner& partner : state.partners) partner.then.reset();
   }
   state.flaw = Flaw::none;
-  state.stale_at = at + state.stale_after;
+  state.stale_at = taken.at + state.stale_after;
   state.earlier = state.reading;
-  state.reading = answer.number ? scaled_reading(channel, *answer.number, at) : bad_reading(answer.fault, channel.dimension, at);
+  state.reading = answer.number ? scaled_reading(channel, *answer.number, taken.at)
+                                : bad_reading(answer.fault, channel.dimension, taken.at);
   if (changed) note_change(state, channel);
-  if (certificate_overdue(channel.certificate, wall)) add_doubt(state.reading, Cause::certificate_overdue);
+  if (certificate_overdue(channel.certificate, taken.wall)) add_doubt(state.reading, Cause::certificate_overdue);
 }
 
 // Both are needed: a channel that stands bit-identical, and a partner that says it should not.
@@ -214,9 +215,10 @@ void steady(ChannelState& state, int median) {
   state.recent.push_back(state.reading);
   if (state.recent.size() < count) return;
 
-  std::vector<Reading> sorted = state.recent;
-  std::sort(sorted.begin(), sorted.end(), [](const Reading& a, const Reading& b) { return a.value.si < b.value.si; });
-  const Reading& middle = sorted[count / 2];
+  std::array<const Reading*, most_median> sorted;
+  std::transform(state.recent.begin(), state.recent.end(), sorted.begin(), [](const Reading& each) { return &each; });
+  std::sort(sorted.begin(), sorted.begin() + median, [](const Reading* a, const Reading* b) { return a->value.si < b->value.si; });
+  const Reading& middle = *sorted[count / 2];
   state.steadied.value = middle.value;
   state.steadied.saturated = middle.saturated;
   for (const Reading& each : state.recent) add_doubt(state.steadied, each.cause);
@@ -305,7 +307,7 @@ std::vector<ChannelState> start_channels(const Job& job) {
   return channels;
 }
 
-void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall, bool oil_flows) {
+void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, TakenAt taken, bool oil_flows) {
   if (scan.block.at() >= job.polls.blocks.size()) return;  // Of a revision that is no longer in force.
   const Block& block = job.polls.blocks[scan.block.at()];
   const auto is_fresh = [&](const Block::ChannelPlace& place) {
@@ -317,12 +319,12 @@ void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& sca
     const Decoded answer = scan.flaw != Flaw::none ? Decoded{} : decoded(job, scan, block, place);
     if (scan.flaw != Flaw::none) take_flaw(state, scan.flaw);
     else if (answer.fault == Cause::malformed_answer) take_flaw(state, Flaw::malformed);
-    else take_answer(state, channel, answer, scan.taken_at, wall);
+    else take_answer(state, channel, answer, taken);
   }
   for (const Block::ChannelPlace& place : block.channels)
     if (is_fresh(place)) {
       ChannelState& state = channels[place.channel.at()];
-      judge_frozen(state, job.rig.channels[place.channel.at()], channels, scan.taken_at, oil_flows);
+      judge_frozen(state, job.rig.channels[place.channel.at()], channels, taken.at, oil_flows);
       steady(state, job.rig.channels[place.channel.at()].median);
     }
 }

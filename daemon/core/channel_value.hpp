@@ -75,9 +75,12 @@ struct ChannelState {
 // One state for each channel of the rig, nothing read yet.
 std::vector<ChannelState> start_channels(const Job& job);
 
-// Takes one scan. Without a flaw every channel of its block has a fresh reading, of the scan's instant. With a flaw the old
+// When a scan was taken, on the engine's clock; the scan itself has it on the clock of its boot.
+struct TakenAt { Instant at; WallTime wall; };
+
+// Takes one scan. Without a flaw every channel of its block has a fresh reading, of that instant. With a flaw the old
 // readings age and stay what they are until they are stale; a refusal (exceptions 1 to 4) is bad at once.
-void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, WallTime wall, bool oil_flows);
+void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, TakenAt taken, bool oil_flows);
 
 // Readings whose answer is `stale_after` old or older become bad, with the newest flaw as their cause.
 void age_channels(std::span<ChannelState> channels, Instant now);

@@ -68,34 +68,51 @@ bool proofs_given(const State& state, StageKind kind) {
   return kind == StageKind::commission ? state.proofs.has(Proof::heartbeat) : state.proofs.all_drops();
 }
 
-CriterionSeen seen(const State& state, const Criterion& criterion, const Stage& stage, const Step* step) {
+// With every event it is asked whether all is met, and only now and then what there is to say. So a criterion is shown to
+// `see(name, met, facts)`, whose facts are put into words if somebody calls them.
+constexpr auto no_facts = [] { return std::string(); };
+
+template <class See>
+void see_criterion(const State& state, const Criterion& criterion, const Stage& stage, const Step* step, See see) {
   switch (criterion.kind) {
     case Criterion::Kind::quantity: {
       const Judged value = evaluate(criterion.of, context_of(state, Take::steadied));
-      std::string facts = value_text(value.high);
-      if (value.low.value.si != value.high.value.si) facts += " to " + value_text(value.low);
-      return {criterion.name, quantity_met(state, criterion, value), std::move(facts)};
+      return see(criterion.name, quantity_met(state, criterion, value), [&] {
+        const std::string high = value_text(value.high);
+        return value.low.value.si == value.high.value.si ? high : high + " to " + value_text(value.low);
+      });
     }
-    case Criterion::Kind::entered: return {criterion.name, entered(state, criterion.entered), {}};
-    case Criterion::Kind::reading_sets: return {criterion.name, sets_complete(state, step), {}};
-    case Criterion::Kind::proofs: return {criterion.name, proofs_given(state, stage.kind), {}};
+    case Criterion::Kind::entered: return see(criterion.name, entered(state, criterion.entered), no_facts);
+    case Criterion::Kind::reading_sets: return see(criterion.name, sets_complete(state, step), no_facts);
+    case Criterion::Kind::proofs: return see(criterion.name, proofs_given(state, stage.kind), no_facts);
   }
-  return {criterion.name, false, {}};
+  see(criterion.name, false, no_facts);
 }
 
-void add_of_kind(const State& state, const Stage& stage, const Step* step, std::vector<CriterionSeen>& criteria) {
+template <class See>
+void see_of_kind(const State& state, const Stage& stage, const Step* step, See see) {
   if (step) {
-    criteria.push_back({"observation period over", observation_over(state.run, *step),
-                        std::to_string(state.run.observed.ns / 1'000'000'000) + " of " +
-                            std::to_string(step->observe.ns / 1'000'000'000) + " s"});
-    if (!step->read_at.empty()) criteria.push_back({"reading sets taken", sets_complete(state, step), {}});
+    see("observation period over", observation_over(state.run, *step), [&] {
+      return std::to_string(state.run.observed.ns / 1'000'000'000) + " of " + std::to_string(step->observe.ns / 1'000'000'000) + " s";
+    });
+    if (!step->read_at.empty()) see("reading sets taken", sets_complete(state, step), no_facts);
   }
   // Commissioning ends, and the snug load is left, only when the outputs have been proved, whether the plan says so or not.
   const bool proves = stage.kind == StageKind::commission || stage.kind == StageKind::snug;
   const bool stated = std::any_of(stage.proceed_when.begin(), stage.proceed_when.end(),
                                   [](const Criterion& c) { return c.kind == Criterion::Kind::proofs; });
-  if (proves && !stated) criteria.push_back({"proofs of the outputs passed", proofs_given(state, stage.kind), {}});
-  if (stage.kind == StageKind::baseline) criteria.push_back({"baseline taken", has_baseline(state), {}});
+  if (proves && !stated) see("proofs of the outputs passed", proofs_given(state, stage.kind), no_facts);
+  if (stage.kind == StageKind::baseline) see("baseline taken", has_baseline(state), no_facts);
+}
+
+template <class See>
+void see_criteria(const State& state, See see) {
+  const Stage* stage = stage_in_force(state);
+  if (!stage) return;
+  const Step* step = due_step(state.run, state.job->plan);
+  see("signal below HOLD", state.signal < Level::hold, no_facts);
+  see_of_kind(state, *stage, step, see);
+  for (const Criterion& criterion : stage->proceed_when) see_criterion(state, criterion, *stage, step, see);
 }
 
 }  // namespace
@@ -120,17 +137,16 @@ bool all_in_band(const State& state, const Step& step) {
 
 std::vector<CriterionSeen> criteria_of(const State& state) {
   std::vector<CriterionSeen> criteria;
-  const Stage* stage = stage_in_force(state);
-  if (!stage) return criteria;
-  const Step* step = due_step(state.run, state.job->plan);
-  criteria.push_back({"signal below HOLD", state.signal < Level::hold, {}});
-  add_of_kind(state, *stage, step, criteria);
-  for (const Criterion& criterion : stage->proceed_when) criteria.push_back(seen(state, criterion, *stage, step));
+  see_criteria(state, [&](std::string_view name, bool met, const auto& facts) {
+    criteria.push_back({std::string(name), met, facts()});
+  });
   return criteria;
 }
 
-bool all_met(const std::vector<CriterionSeen>& criteria) {
-  return std::all_of(criteria.begin(), criteria.end(), [](const CriterionSeen& each) { return each.met; });
+bool criteria_met(const State& state) {
+  bool all = true;
+  see_criteria(state, [&](std::string_view, bool met, const auto&) { all = all && met; });
+  return all;
 }
 
 std::string facts_text(const std::vector<CriterionSeen>& criteria) {

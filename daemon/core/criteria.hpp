@@ -16,7 +16,8 @@ struct CriterionSeen {
 
 // Of the live stage: what its kind asks for, then the plan's own in their order. Only good, present evidence meets one.
 std::vector<CriterionSeen> criteria_of(const State& state);
-bool all_met(const std::vector<CriterionSeen>& criteria);
+// The same without a word: whether all of them are met.
+bool criteria_met(const State& state);
 std::string facts_text(const std::vector<CriterionSeen>& criteria);
 
 // Every jack of the step stands within its band of the target; a load that is bad, or in a doubt that nobody has accepted,

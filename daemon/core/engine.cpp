@@ -157,12 +157,12 @@ std::optional<Instant> next_instant(const State& state) {
 
 // Time alone: every instant at which something is due, in order, each as if it had been an event of its own. `due`: the
 // first of them.
-void advance(State& state, std::optional<Instant> due, Instant to, Effects& effects) {
+void advance(State& state, std::optional<Instant> due, Instant to, Fresh& fresh, Effects& effects) {
   while (due && *due <= to) {
     const Duration passed = std::max(*due, state.now) - state.now;
     state.now = state.now + passed;
     state.wall.ns += passed.ns;
-    Fresh fresh(state.values.channels.size(), false);
+    fresh.assign(state.values.channels.size(), false);
     if (state.job) lose_stale(state, fresh);
     settle(state, fresh, effects.rows);
     stamp(effects, state.now - state.shift);
@@ -184,13 +184,13 @@ Effects Engine::apply(const Event& event) {
   note_boot(state, event);
   const Instant at = event.at + state.shift;
   // Over an outage nobody decided anything, and nothing may be dated inside it.
-  if (!std::holds_alternative<Started>(event.what)) advance(state, due_, at, effects);
+  if (!std::holds_alternative<Started>(event.what)) advance(state, due_, at, fresh_, effects);
   if (!std::holds_alternative<Tick>(event.what)) {
     state.now = std::max(state.now, at);
     state.wall = event.wall;
-    Fresh fresh = take(state, event, effects.rows);
-    if (state.job) lose_stale(state, fresh);  // An answer can be too old on its arrival.
-    settle(state, fresh, effects.rows);
+    take(state, event, fresh_, effects.rows);
+    if (state.job) lose_stale(state, fresh_);  // An answer can be too old on its arrival.
+    settle(state, fresh_, effects.rows);
     if (std::holds_alternative<Scan>(event.what)) summarise(state, effects.rows);
     // An answer is the last word on its action, behind everything that the action changed.
     if (std::holds_alternative<Action>(event.what)) answer_last(effects.rows);

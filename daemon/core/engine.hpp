@@ -42,6 +42,7 @@ class Engine {
   void look_ahead();
 
   std::unique_ptr<State> state_;
+  std::vector<bool> fresh_;     // Of the event in hand: see `Fresh`. Kept, so that no event asks for its memory anew.
   std::optional<Instant> due_;  // The next instant at which time alone could change anything, of the state as it stands.
 };
 

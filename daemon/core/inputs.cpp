@@ -18,7 +18,7 @@ Instant stale_at(const State& state, std::size_t input) {
 
 Duration stale_after(const Input& input) { return std::max(input.every * polls_until_stale, stale_at_least); }
 
-void take_inputs(State& state, const Block& block, const Scan& scan) {
+void take_inputs(State& state, const Block& block, const Scan& scan, Instant taken_at) {
   const auto* bits = std::get_if<Bits>(&scan.raw);
   if (scan.flaw != Flaw::none || !bits) return;
   for (const auto& place : block.inputs) {
@@ -26,7 +26,7 @@ void take_inputs(State& state, const Block& block, const Scan& scan) {
     if (static_cast<std::size_t>(place.offset) >= bits->size()) continue;
     state.inputs[input] = (*bits)[static_cast<std::size_t>(place.offset)] != 0;
     state.input_known[input] = true;
-    state.input_at[input] = scan.taken_at;
+    state.input_at[input] = taken_at;
   }
 }
 

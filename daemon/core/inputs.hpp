@@ -12,7 +12,7 @@ namespace standfast {
 // Three polls, but at least two seconds.
 Duration stale_after(const Input& input);
 
-void take_inputs(State& state, const Block& block, const Scan& scan);
+void take_inputs(State& state, const Block& block, const Scan& scan, Instant taken_at);
 void forget_stale_inputs(State& state);
 std::optional<Instant> next_stale_input(const State& state);
 

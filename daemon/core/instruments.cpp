@@ -113,9 +113,7 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
     if (!rig.points[p].agree_within || rig.points[p].gauges.size() < 2) continue;
     // Asked of the twins themselves: a point's value may bear a milder doubt that hides this one.
-    const QuantityRef of{
-        .kind = QuantityKind::agreement, .subjects = {static_cast<std::uint16_t>(p)}, .dimension = {Base::length, Per::none}};
-    const Judged apart = evaluate(of, context_of(state, Take::as_read));
+    const Judged apart = agreement_of(PointId{p}, context_of(state, Take::as_read));
     if (!disagree(apart, *rig.points[p].agree_within)) continue;
     const Reading doubt{.quality = Quality::uncertain, .cause = Cause::twins_disagree};
     add({"gauges of", rig.points[p].name}, doubt, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);

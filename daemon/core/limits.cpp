@@ -15,14 +15,11 @@ bool any_fresh(const std::vector<ChannelId>& channels, const Fresh& fresh) {
 }
 
 // A gate that cannot be trusted is open: the limit is in force.
-bool gate_open(const State& state, const Gate& gate) {
-  const Judged value = evaluate(gate.of, context_of(state, Take::steadied));
+bool gate_open(const State& state, const LimitInForce& each) {
+  const Judged value = evaluate(each.limit.when->of, context_of(state, Take::steadied));
   if (value.high.quality != Quality::good || value.low.quality != Quality::good) return true;
-  LevelInForce level;
-  if (gate.above) level.above = worked_out(*gate.above, gate.of, state.job->rig, state.job->plan, step_in_force(state));
-  if (gate.below) level.below = worked_out(*gate.below, gate.of, state.job->rig, state.job->plan, step_in_force(state));
-  if (!level.above && !level.below) return true;
-  return is_beyond(level, value, 0);
+  if (!each.gate.above && !each.gate.below) return true;
+  return is_beyond(each.gate, value, 0);
 }
 
 bool counts_now(InForce in_force, bool was_reached) {
@@ -60,7 +57,7 @@ Evidence evidence_of(const State& state, const LimitInForce& each, std::size_t k
 void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
   if (!counts_now(each.in_force, state.run.was_reached)) return close_gate(each, memory, state.now);
-  if (each.limit.when && !gate_open(state, *each.limit.when)) return close_gate(each, memory, state.now);
+  if (each.limit.when && !gate_open(state, each)) return close_gate(each, memory, state.now);
   Instant newest{};
   for (const ChannelId channel : each.channels) newest = std::max(newest, state.values.channels[channel.at()].reading.newest);
   const bool has_opened = std::exchange(memory.gated_off, false);

@@ -92,6 +92,13 @@ void need_for_progress(std::vector<Level>& needed, const Rig& rig, const Stage& 
     if (criterion.kind == Criterion::Kind::quantity) need(needed, channels_of(criterion.of, rig), Level::hold);
 }
 
+LevelInForce worked_out(const Gate& gate, const Rig& rig, const Plan& plan, const Step* step) {
+  LevelInForce level;
+  if (gate.above) level.above = worked_out(*gate.above, gate.of, rig, plan, step);
+  if (gate.below) level.below = worked_out(*gate.below, gate.of, rig, plan, step);
+  return level;
+}
+
 }  // namespace
 
 const std::optional<LevelBound>& level_bound(const Limit& limit, Level level) {
@@ -104,7 +111,8 @@ const std::optional<LevelBound>& level_bound(const Limit& limit, Level level) {
 }
 
 void work_out(LimitsInForce& limits, const Rig& rig, const Plan& plan, const Step* step) {
-  for (LimitInForce& each : limits.limits)
+  for (LimitInForce& each : limits.limits) {
+    if (each.limit.when) each.gate = worked_out(*each.limit.when, rig, plan, step);
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
       const auto& bound = level_bound(each.limit, limit_levels[k]);
       each.levels[k].reset();
@@ -115,6 +123,7 @@ void work_out(LimitsInForce& limits, const Rig& rig, const Plan& plan, const Ste
       if (bound->below) level.below = worked_out(*bound->below, each.limit.of, rig, plan, step);
       if (level.above || level.below) each.levels[k] = level;
     }
+  }
 }
 
 const Step* step_before(const Plan& plan, std::size_t stage, std::size_t step, std::span<const StageState> states) {

@@ -30,6 +30,7 @@ struct LimitInForce {
   std::vector<ChannelId> gate_channels;  // behind its gate: no evidence that the quantity is beyond.
   CountedFrom counted_from;            // What its mark must hold.
   std::array<std::optional<LevelInForce>, 3> levels;  // As limit_levels; worked out for the step now due.
+  LevelInForce gate;                   // The bounds of its `when`, worked out likewise.
 };
 
 struct LimitsInForce {

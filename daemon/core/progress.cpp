@@ -43,12 +43,12 @@ void settle_gate(State& state, const Step* step, std::vector<EffectRow>& rows) {
   const bool before = now_in == StageState::observation || (now_in == StageState::running && !step);
   const bool after_gate = now_in == StageState::criteria_met || now_in == StageState::awaiting_approval;
   if (!before && !after_gate) return;
-  const auto criteria = criteria_of(state);
-  const bool met = all_met(criteria);
-  if (before && met) return happen(state, StageHappening::met, {}, {}, facts_text(criteria), rows);
+  const bool met = criteria_met(state);
+  if (before && met) return happen(state, StageHappening::met, {}, {}, facts_text(criteria_of(state)), rows);
   if (!after_gate || met) return;
+  const std::string facts = facts_text(criteria_of(state));
   state.run.approvals.clear();
-  happen(state, step ? StageHappening::lost : StageHappening::left, {}, {}, facts_text(criteria), rows);
+  happen(state, step ? StageHappening::lost : StageHappening::left, {}, {}, facts, rows);
 }
 
 void write_mark(State& state, const std::string& mark, const MarkValues& values, std::vector<EffectRow>& rows) {

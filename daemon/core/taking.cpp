@@ -23,10 +23,6 @@ void alarm_now(State& state, std::string subject, Cause cause, Level level) {
                              .say = std::string(line_for_cause(cause, level))});
 }
 
-void mark_all(Fresh& fresh, const Block& block) {
-  for (const auto& place : block.channels) fresh[place.channel.at()] = true;
-}
-
 // As a bad reading does: what fills goes on filling, what drains stands, what was on its way back begins anew.
 void stand_still(Watch& watch, Instant now) {
   watch.within_since.reset();
@@ -193,24 +189,27 @@ void take_no_job(State& state, const NoJob& none, Rows& rows) {
   ++state.picture;
 }
 
-Fresh take_scan_event(State& state, const Scan& as_taken, Rows& rows) {
-  Fresh fresh(state.values.channels.size(), false);
-  if (!state.job || as_taken.block.at() >= state.job->polls.blocks.size()) return fresh;
-  Scan scan = as_taken;
-  scan.taken_at = scan.taken_at + state.shift;
-  const Block& block = state.job->polls.blocks[scan.block.at()];
+// Null: of a job that is no longer in force.
+const Block* block_of(const State& state, const Scan& scan) {
+  return state.job && scan.block.at() < state.job->polls.blocks.size() ? &state.job->polls.blocks[scan.block.at()] : nullptr;
+}
+
+void take_scan_event(State& state, const Scan& scan, Rows& rows) {
+  const Block* block = block_of(state, scan);
+  if (block == nullptr) return;
+  const TakenAt taken{scan.taken_at + state.shift, state.wall};
   count_poll(state.polls, *state.job, scan, state.now, rows);
-  take_scan(state.values, *state.job, scan, state.wall, progress_of(state));
-  take_inputs(state, block, scan);
-  if (scan.flaw == Flaw::none) {
-    take_marks(state, scan);
-    mark_all(fresh, block);
-  } else {
-    // A refusal takes the number away at once; its limits must hear of it. A lost answer lets it age.
-    for (const auto& place : block.channels)
-      fresh[place.channel.at()] = state.values.channels[place.channel.at()].reading.quality == Quality::bad;
-  }
-  return fresh;
+  take_scan(state.values, *state.job, scan, taken, progress_of(state));
+  take_inputs(state, *block, scan, taken.at);
+  if (scan.flaw == Flaw::none) take_marks(state, scan);
+}
+
+void mark_fresh(const State& state, const Scan& scan, Fresh& fresh) {
+  const Block* block = block_of(state, scan);
+  if (block == nullptr) return;
+  // A refusal takes the number away at once; its limits must hear of it. A lost answer lets it age.
+  for (const auto& place : block->channels)
+    fresh[place.channel.at()] = scan.flaw == Flaw::none || state.values.channels[place.channel.at()].reading.quality == Quality::bad;
 }
 
 void take_giving_not_durable(State& state, Rows& rows) {
@@ -242,48 +241,43 @@ void note_boot(State& state, const Event& event) {
   state.shift = (state.now + outage) - event.at;
 }
 
-Fresh take(State& state, const Event& event, Rows& rows) {
+void take(State& state, const Event& event, Fresh& fresh, Rows& rows) {
   struct Taker {
     State& state;
     Rows& rows;
-    Fresh none() const { return Fresh(state.values.channels.size(), false); }
-
-    Fresh operator()(const Tick&) { return none(); }
-    Fresh operator()(const Started& started) { take_started(state, started, rows); return none(); }
-    Fresh operator()(const Ended&) { state.ended_in_order = true; return none(); }
-    Fresh operator()(const JobInForce& in_force) { take_job(state, in_force.job, rows); return none(); }
-    Fresh operator()(const NoJob& none_now) { take_no_job(state, none_now, rows); return none(); }
-    Fresh operator()(const Scan& scan) { return take_scan_event(state, scan, rows); }
-    Fresh operator()(const OutputReport& report) {
-      if (!state.job || !state.job->rig.output_module) return none();
+    void operator()(const Tick&) {}
+    void operator()(const Started& started) { take_started(state, started, rows); }
+    void operator()(const Ended&) { state.ended_in_order = true; }
+    void operator()(const JobInForce& in_force) { take_job(state, in_force.job, rows); }
+    void operator()(const NoJob& none_now) { take_no_job(state, none_now, rows); }
+    void operator()(const Scan& scan) { take_scan_event(state, scan, rows); }
+    void operator()(const OutputReport& report) {
+      if (!state.job || !state.job->rig.output_module) return;
       OutputReport shifted = report;
       shifted.at = report.at + state.shift;
       standfast::take(state.outputs, shifted, state.job->rig.output_module->settle);
-      return none();
     }
-    Fresh operator()(const Action& action) { act(state, action, rows); return none(); }
-    Fresh operator()(const RecordHealth& health) { state.record = health.state; return none(); }
-    Fresh operator()(const GivingNotDurable&) { take_giving_not_durable(state, rows); return none(); }
-    Fresh operator()(const ClockStep& step) {
+    void operator()(const Action& action) { act(state, action, rows); }
+    void operator()(const RecordHealth& health) { state.record = health.state; }
+    void operator()(const GivingNotDurable&) { take_giving_not_durable(state, rows); }
+    void operator()(const ClockStep& step) {
       rows.emplace_back(Notice{"clock-step", std::to_string(step.by.ns) + " ns"});
-      return none();
     }
-    Fresh operator()(const QueueOverflow& overflow) {
+    void operator()(const QueueOverflow& overflow) {
       alarm_now(state, "readings lost: " + std::to_string(overflow.lost), Cause::queue_overflow, Level::hold);
-      return none();
     }
-    Fresh operator()(const EngineLate&) {
+    void operator()(const EngineLate&) {
       alarm_now(state, "decisions", Cause::engine_late, Level::hold);
-      return none();
     }
-    Fresh operator()(const FilesOnDisk& files) {
+    void operator()(const FilesOnDisk& files) {
       state.rig_differs = files.rig_differs;
       state.plan_differs = files.plan_differs;
-      return none();
     }
   };
   state.starting = false;
-  return std::visit(Taker{state, rows}, event.what);
+  std::visit(Taker{state, rows}, event.what);
+  fresh.assign(state.values.channels.size(), false);  // Of the job that is in force by now.
+  if (const auto* scan = std::get_if<Scan>(&event.what)) mark_fresh(state, *scan, fresh);
 }
 
 }  // namespace standfast

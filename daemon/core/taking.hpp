@@ -12,8 +12,8 @@ namespace standfast {
 // instant of the wire and the clock is moved by `State::shift`, so that the outage counts as long as the wall says.
 void note_boot(State& state, const Event& event);
 
-// Takes the event in; says which channels it brought readings for.
-Fresh take(State& state, const Event& event, std::vector<EffectRow>& rows);
+// Takes the event in; `fresh` says from then on which channels it brought readings for.
+void take(State& state, const Event& event, Fresh& fresh, std::vector<EffectRow>& rows);
 
 // Channels that have gone stale by `state.now` lose their number, which is news to their limits.
 void lose_stale(State& state, Fresh& fresh);

@@ -59,7 +59,8 @@ UnitWatches new_unit_watches(const Job& job) {
   return watches;
 }
 
-void watch_units(UnitWatches& watches, std::span<ChannelState> channels, const Job& job, const Scan& scan, bool oil_flows) {
+void watch_units(UnitWatches& watches, std::span<ChannelState> channels, const Job& job, const Scan& scan, Instant taken_at,
+                 bool oil_flows) {
   if (scan.block.at() >= job.polls.blocks.size()) return;  // Of a revision that is no longer in force.
   const Block& block = job.polls.blocks[scan.block.at()];
   if (block.channels.empty() || block.bus.at() >= watches.buses.size()) return;
@@ -70,8 +71,8 @@ void watch_units(UnitWatches& watches, std::span<ChannelState> channels, const J
     unit.still_since.reset();
     return;
   }
-  const Seen seen = seen_in(block, channels, scan.taken_at);
-  for (UnitWatch* watch : {&unit, &bus}) take_answer(*watch, seen, scan.taken_at, oil_flows);
+  const Seen seen = seen_in(block, channels, taken_at);
+  for (UnitWatch* watch : {&unit, &bus}) take_answer(*watch, seen, taken_at, oil_flows);
   if (!unit.frozen && !bus.frozen) return;
   for (const Block::ChannelPlace& place : block.channels) {
     ChannelState& channel = channels[place.channel.at()];
@@ -83,6 +84,10 @@ void watch_units(UnitWatches& watches, std::span<ChannelState> channels, const J
 
 std::vector<FrozenUnit> frozen_units(const UnitWatches& watches, const Job& job) {
   std::vector<FrozenUnit> frozen;
+  const auto is_frozen = [](const UnitWatch& watch) { return watch.frozen; };
+  if (std::none_of(watches.units.begin(), watches.units.end(), is_frozen) &&
+      std::none_of(watches.buses.begin(), watches.buses.end(), is_frozen))
+    return frozen;
   std::vector<bool> told(watches.buses.size(), false);
   for (std::size_t i = 0; i < watches.units.size(); ++i) {
     const Block& block = job.polls.blocks[i];

@@ -49,7 +49,8 @@ struct UnitWatches {
 UnitWatches new_unit_watches(const Job& job);
 
 // Behind the scan's channels. Their readings are doubted while their unit or bus is frozen.
-void watch_units(UnitWatches& watches, std::span<ChannelState> channels, const Job& job, const Scan& scan, bool oil_flows);
+void watch_units(UnitWatches& watches, std::span<ChannelState> channels, const Job& job, const Scan& scan, Instant taken_at,
+                 bool oil_flows);
 
 struct FrozenUnit {
   std::string name;  // `bus gauges`, or `unit 3 on bus gauges`.

@@ -1,11 +1,12 @@
 // A first-in-first-out queue with a stated bound that says no when it is full, so that the caller must do something about
-// it. Not locked: whoever shares one between threads owns the lock.
+// it. Not locked: whoever shares one between threads owns the lock. What room it once needed it keeps.
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
-#include <deque>
 #include <optional>
 #include <utility>
+#include <vector>
 
 namespace standfast {
 
@@ -16,23 +17,36 @@ class BoundedQueue {
 
   // False: full; `item` was not taken and is unchanged.
   [[nodiscard]] bool push(T&& item) {
-    if (items_.size() >= most_) return false;
-    items_.push_back(std::move(item));
+    if (size_ >= most_) return false;
+    if (size_ == ring_.size()) grow();
+    ring_[(first_ + size_) % ring_.size()] = std::move(item);
+    ++size_;
     return true;
   }
   std::optional<T> pop() {
-    if (items_.empty()) return std::nullopt;
-    std::optional<T> first{std::move(items_.front())};
-    items_.pop_front();
+    if (size_ == 0) return std::nullopt;
+    std::optional<T> first = std::exchange(ring_[first_], std::nullopt);
+    first_ = (first_ + 1) % ring_.size();
+    --size_;
     return first;
   }
-  bool empty() const { return items_.empty(); }
-  std::size_t size() const { return items_.size(); }
-  void clear() { items_.clear(); }
+  bool empty() const { return size_ == 0; }
+  std::size_t size() const { return size_; }
+  void clear() {
+    while (pop()) {}
+  }
 
  private:
+  void grow() {
+    std::vector<std::optional<T>> wider(std::min(most_, std::max<std::size_t>(8, 2 * ring_.size())));
+    for (std::size_t i = 0; i < size_; ++i) wider[i] = std::move(ring_[(first_ + i) % ring_.size()]);
+    ring_ = std::move(wider);
+    first_ = 0;
+  }
+
   std::size_t most_;
-  std::deque<T> items_;
+  std::vector<std::optional<T>> ring_;  // From `first_` on, round its end, `size_` items.
+  std::size_t first_{0}, size_{0};
 };
 
 }  // namespace standfast

@@ -118,8 +118,8 @@ Effects Service::decide(const Event& event) {
   ++applies_;
   taken_at_ = event.at;
   if (!behind_) known_at_ = event.at;
-  newest_ = effects;
-  newest_.rows.clear();
+  newest_ = {.rows = {}, .instants = {}, .wanted = effects.wanted, .sound = effects.sound,
+             .withhold_heartbeat = effects.withhold_heartbeat, .next = effects.next};
   return effects;
 }
 

@@ -91,7 +91,7 @@ class Service {
   PendingAnswers answers_;
   std::unique_ptr<Wires> wires_;
   std::optional<const Stage*> polled_stage_;  // Whose polls the wires were told; none yet for this job.
-  Effects newest_;                     // Of the newest apply.
+  Effects newest_;                     // Of the newest apply, without its rows.
   Instant taken_at_{};                 // When that was.
   Instant known_at_{};                 // What the engine's knowledge is worth: see `take`.
   bool behind_{false};

@@ -131,7 +131,7 @@ struct SmallSite {
     age_channels(values.channels, now);
   }
   void scan(std::size_t block, std::variant<Words, Bits, std::string> raw, Flaw flaw = Flaw::none) {
-    take_scan(values, job, Scan{BlockId{block}, now, std::move(raw), flaw}, wall, progress);
+    take_scan(values, job, Scan{BlockId{block}, now, std::move(raw), flaw}, {now, wall}, progress);
   }
   void read() {
     scan(0, pressures);

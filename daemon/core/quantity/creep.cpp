@@ -8,7 +8,7 @@ namespace {
 
 constexpr Duration skipped = minutes(1);
 constexpr std::int64_t samples_apart = 40;  // A fortieth of the time gone by.
-constexpr std::size_t least_samples = 5;
+constexpr std::size_t least_samples = 5, most_samples = 512;  // As many as a year brings.
 
 }  // namespace
 
@@ -16,6 +16,7 @@ void CreepWindow::add(const Reading& reading, std::optional<Instant> reached) {
   if (reached != origin) {
     origin = reached;
     samples.clear();
+    samples.reserve(most_samples);
   }
   if (!origin || reading.quality == Quality::bad) return;
   const Duration gone_by = reading.newest - *origin;

@@ -310,6 +310,11 @@ LoadSum total_load(const ValueContext& context) {
   return total;
 }
 
+Judged agreement_of(PointId point, const ValueContext& context) {
+  Evaluation evaluation{context};
+  return evaluation.skewed(evaluation.agreement_of(context.job.rig.points[point.at()]));
+}
+
 PointMovement movement_of(PointId point, Since since, std::uint16_t mark, const ValueContext& context) {
   Evaluation evaluation{context};
   auto gauge = evaluation.since(since, mark);

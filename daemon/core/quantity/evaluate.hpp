@@ -19,9 +19,10 @@ const MarkValues* marks_of(Since since, std::uint16_t mark, const References& re
 // True where `steadied` may differ from `as_read`.
 bool has_median(const QuantityRef& of, const Rig& rig);
 
-// For the panel and for reading sets.
+// For instruments, the panel and reading sets.
 Judged load_of(JackId jack, const ValueContext& context);
 LoadSum total_load(const ValueContext& context);
+Judged agreement_of(PointId point, const ValueContext& context);
 PointMovement movement_of(PointId point, Since since, std::uint16_t mark, const ValueContext& context);
 
 // The series whose slope a rate is, where that is not taken gauge by gauge: the quantity without its reference, so that a

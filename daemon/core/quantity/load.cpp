@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "config/ensure.hpp"
+
 namespace standfast {
 namespace {
 
@@ -81,15 +83,18 @@ void Loads::add(const Judged& load, ChannelId transducer) {
   ++answering_;
   value_.high += load.high.value.si;
   value_.low += load.low.value.si;
-  const auto is_same = [&](const Transducer& t) { return t.channel == transducer; };
-  const auto same = std::find_if(transducers_.begin(), transducers_.end(), is_same);
-  if (same != transducers_.end()) same->uncertainty += load.high.uncertainty;
-  else transducers_.push_back({transducer, load.high.uncertainty});
+  const auto known_end = transducers_.begin() + static_cast<std::ptrdiff_t>(transducers_known_);
+  const auto place = static_cast<std::size_t>(std::find(transducers_.begin(), known_end, transducer) - transducers_.begin());
+  if (place < transducers_known_) return void(uncertainties_[place] += load.high.uncertainty);
+  ENSURE(transducers_known_ < most_jacks);
+  transducers_[place] = transducer;
+  uncertainties_[place] = load.high.uncertainty;
+  ++transducers_known_;
 }
 
 LoadSum Loads::sum() const {
   double variance = 0;
-  for (const Transducer& each : transducers_) variance += each.uncertainty * each.uncertainty;
+  for (std::size_t i = 0; i < transducers_known_; ++i) variance += uncertainties_[i] * uncertainties_[i];
   return {merge_.sum(value_, std::sqrt(variance)), parts_, answering_};
 }
 

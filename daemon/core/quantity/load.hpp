@@ -1,8 +1,8 @@
 // Load of a jack from its pressures, and sums of loads. N, Pa, m2.
 #pragma once
 
+#include <array>
 #include <optional>
-#include <vector>
 
 #include "config/rig.hpp"
 #include "daemon/core/quantity/judged.hpp"
@@ -45,10 +45,12 @@ class Loads {
   LoadSum sum() const;
 
  private:
-  struct Transducer { ChannelId channel; double uncertainty{0}; };
   Merge merge_{{Base::force, Per::none}};
   Sides value_;
-  std::vector<Transducer> transducers_;
+  // The first `transducers_known_` of each: no more than a rig has jacks.
+  std::array<ChannelId, most_jacks> transducers_;
+  std::array<double, most_jacks> uncertainties_;
+  std::size_t transducers_known_{0};
   int parts_{0}, answering_{0};
 };
 

@@ -49,6 +49,7 @@ void StiffnessWindow::add(const Judged& load, const Reading& travel, double step
   if (number != stage) {
     stage = number;
     pairs.clear();
+    pairs.reserve(most_pairs);
   }
   Merge merge{metre};
   merge.add(load);

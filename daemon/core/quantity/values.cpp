@@ -15,18 +15,12 @@ std::size_t gauge_count(const QuantityRef& of, const Rig& rig) {
   return count;
 }
 
-SlopeWindow empty_window(Duration over) {
-  SlopeWindow window{over, {}};
-  window.samples.reserve(static_cast<std::size_t>(window_samples) + 2);
-  return window;
-}
-
 void add_windows(std::vector<Windowed>& windowed, const QuantityRef& of, const Rig& rig) {
   if (of.rate == is_windowed(of.kind)) return;
   if (std::any_of(windowed.begin(), windowed.end(), [&](const Windowed& each) { return each.of == of; })) return;
   Windowed& added = windowed.emplace_back();
   added.of = of;
-  if (of.rate) added.slopes.assign(is_by_gauge(of.kind) ? gauge_count(of, rig) : 1, empty_window(of.over));
+  if (of.rate) added.slopes.assign(is_by_gauge(of.kind) ? gauge_count(of, rig) : 1, SlopeWindow{of.over, {}});
   else if (of.kind == QuantityKind::creep) added.creeps.resize(gauge_count(of, rig));
   else added.stiffness.emplace();
 }
@@ -184,16 +178,16 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
   return values;
 }
 
-void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress) {
-  take_scan(values.channels, job, scan, wall, progress.oil_flows);
-  if (progress.oil_flows || progress.oil_may_leave) values.oil_at = scan.taken_at;
+void take_scan(Values& values, const Job& job, const Scan& scan, TakenAt taken, const Progress& progress) {
+  take_scan(values.channels, job, scan, taken, progress.oil_flows);
+  if (progress.oil_flows || progress.oil_may_leave) values.oil_at = taken.at;
   watch_steps(values.channels, job, scan, {values.references.baseline, progress.baseline_is_taken, values.oil_at});
-  watch_units(values.watches, values.channels, job, scan, progress.oil_flows);
+  watch_units(values.watches, values.channels, job, scan, taken.at, progress.oil_flows);
   for (std::size_t j = 0; j < job.rig.jacks.size(); ++j) {
     const ChannelId advance = job.rig.jacks[j].advance;
     take_pressure(values.jacks[j], job.rig.channels[advance.at()], values.channels[advance.at()].reading);
   }
-  const ValueContext context{job, values, progress, scan.taken_at, Take::as_read};
+  const ValueContext context{job, values, progress, taken.at, Take::as_read};
   for (Windowed& each : values.windowed) feed(each, context);
 }
 

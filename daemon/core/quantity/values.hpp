@@ -89,6 +89,6 @@ Values start_values(const Job& job);
 Values carry_over(const Values& before, const Job& old_job, const Job& job);
 
 // One scan, in order: channels, steps, units, directions of the jacks, windows. `progress` as of now.
-void take_scan(Values& values, const Job& job, const Scan& scan, WallTime wall, const Progress& progress);
+void take_scan(Values& values, const Job& job, const Scan& scan, TakenAt taken, const Progress& progress);
 
 }  // namespace standfast
