@@ -2,6 +2,7 @@
 // is wired to what, exit codes. It exits by itself only where the job's folder cannot be written, the record is not ours,
 // or the socket is taken; everything else it serves, on HOLD, with the reason.
 #include <pthread.h>
+#include <sys/prctl.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -139,6 +140,7 @@ int main(int argc, char** argv) {
   const rlimit descriptors{standfast::most_descriptors, standfast::most_descriptors};
   ::setrlimit(RLIMIT_NOFILE, &descriptors);
   ::umask(0027);
+  ::prctl(PR_SET_TIMERSLACK, 1UL, 0UL, 0UL, 0UL);  // Every thread begins with it: polls start 50 us nearer to when they are due.
 
   standfast::Options options;
   CLI::App app{"Watches a jacking job and withdraws the permit to raise when anything leaves the plan.\n"

@@ -43,7 +43,7 @@ void BusThread::set_periods(std::vector<Duration> periods) {
 bool BusThread::wait_until(Instant due) {
   std::unique_lock lock{mutex_};
   const Duration wait = std::clamp(due - clock_.now(), Duration{}, longest_wait);
-  changed_.wait_for(lock, std::chrono::nanoseconds{wait.ns}, [this] { return ending_ || !new_periods_.empty(); });
+  if (wait.ns > 0) changed_.wait_for(lock, std::chrono::nanoseconds{wait.ns}, [this] { return ending_ || !new_periods_.empty(); });
   if (!new_periods_.empty()) schedule_.set_periods(std::exchange(new_periods_, {}), clock_.now());
   return !ending_;
 }

@@ -28,13 +28,15 @@ constexpr bool is_worthless(const Wanted& wanted, Instant now) { return now - wa
 class WantedSlot {
  public:
   void put(const Wanted& wanted) {
+    bool changes = false;
     {
       const std::lock_guard lock{mutex_};
-      urgent_ = urgent_ || wanted.image != wanted_.image || wanted.last != wanted_.last;
+      changes = wanted.image != wanted_.image || wanted.last != wanted_.last;
+      urgent_ = urgent_ || changes;
       wanted_ = wanted;
       ++sequence_;
     }
-    changed_.notify_one();
+    if (changes) changed_.notify_one();  // The same again, thousands of times a second, wakes nobody.
   }
   Wanted latest() const {
     const std::lock_guard lock{mutex_};
