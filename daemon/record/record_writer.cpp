@@ -1,5 +1,6 @@
 #include "daemon/record/record_writer.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <condition_variable>
 #include <deque>
@@ -16,6 +17,11 @@ namespace {
 
 using SteadyTime = std::chrono::steady_clock::time_point;
 constexpr std::chrono::milliseconds shortest_pause{50}, longest_pause{1000};
+
+// Answers, and values computed from them once a second.
+bool was_only_read(const Row& row) {
+  return row.table == RecordTable::scan || row.table == RecordTable::output_report || row.table == RecordTable::value;
+}
 
 struct Waiting {
   std::vector<Row> rows;
@@ -52,6 +58,7 @@ struct RecordWriter::Work {
   std::condition_variable wake;  // Rows wait, or closing, or asked_again.
   std::deque<Waiting> waiting;
   CheckpointTurn checkpoints;
+  bool waits_for_company{true};  // All of them only were read.
   std::optional<SteadyTime> in_commit_since;
   std::size_t rows{0}, bytes{0};  // Waiting and in the running commit.
   std::int64_t next_seq{1};
@@ -63,6 +70,7 @@ struct RecordWriter::Work {
   std::thread thread;
 
   RecordStore store;  // The thread's alone, after opening.
+  SteadyTime commit_began{};  // The newest.
   int strikes{0};     // Failures since a person last said that the disk is mended.
   std::chrono::milliseconds next_pause{shortest_pause};
 
@@ -119,6 +127,7 @@ void RecordWriter::Work::enqueue(std::vector<Row>&& group, std::size_t size) {
   rows += group.size();
   bytes += size;
   next_seq += static_cast<std::int64_t>(group.size());
+  waits_for_company = waits_for_company && std::all_of(group.begin(), group.end(), was_only_read);
   waiting.push_back({std::move(group), size, seam->now()});
 }
 
@@ -134,8 +143,10 @@ void RecordWriter::Work::enqueue_checkpoint(const std::optional<Moment>& due) {
 bool RecordWriter::Work::take(Batch& batch, std::size_t& bytes_taken) {
   std::unique_lock lock{mutex};
   wake.wait(lock, [this] { return closing || !waiting.empty(); });
+  wake.wait_until(lock, commit_began + std::chrono::nanoseconds{seam->gathers_for().ns}, [this] { return closing || !waits_for_company; });
   if (waiting.empty()) enqueue_checkpoint(checkpoints.behind(durable.seq));  // In a batch of its own, behind all it signs.
   if (waiting.empty()) return false;
+  commit_began = std::chrono::steady_clock::now();
   batch = {durable.batch + 1, durable.seq + 1, durable.seq, std::move(waiting.front().rows), {}};
   bytes_taken = waiting.front().bytes;
   in_commit_since = waiting.front().since;
@@ -145,6 +156,7 @@ bool RecordWriter::Work::take(Batch& batch, std::size_t& bytes_taken) {
     bytes_taken += waiting.front().bytes;
     waiting.pop_front();
   }
+  waits_for_company = waiting.empty() || waits_for_company;
   batch.last_seq += static_cast<std::int64_t>(batch.rows.size());
   const SealedHead before{durable.batch, durable.head};
   lock.unlock();
@@ -310,7 +322,7 @@ std::optional<std::int64_t> RecordWriter::append(std::vector<Row>&& rows) {
     return std::nullopt;
   work_->enqueue_checkpoint(work_->checkpoints.in_front_of(rows, work_->durable.seq));
   work_->enqueue(std::move(rows), bytes);
-  work_->wake.notify_all();
+  if (work_->waiting.size() == 1 || !work_->waits_for_company) work_->wake.notify_all();
   return work_->next_seq - 1;
 }
 

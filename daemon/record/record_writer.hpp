@@ -1,9 +1,10 @@
 // Writes the record: a thread of its own and the only connection that writes and checkpoints.
 //
 // `append` puts the rows of one event behind the others and returns at once. The thread commits whatever waits, as soon
-// as the commit before is done (group commit, back to back); rows of one `append` are never split between two commits,
-// and each commit carries its seal. A row is durable when `durable_seq` has reached it, never before: nothing is
-// confirmed to anybody and nothing is given earlier.
+// as the commit before is done (group commit, back to back); but what only was read waits for company until `gathers_for`
+// has passed since the commit before began, unless something else comes: nobody waits for it, and a commit costs more than
+// many answers. Rows of one `append` are never split between two commits, and each commit carries its seal. A row is durable
+// when `durable_seq` has reached it, never before: nothing is confirmed to anybody and nothing is given earlier.
 //
 // With a key, checkpoints (checkpoint.hpp) find their places among the rows: at most one a minute, and one at a clean end.
 //
@@ -37,6 +38,7 @@ inline constexpr std::size_t most_waiting_rows = 500'000;
 inline constexpr std::size_t most_waiting_bytes = std::size_t{64} << 20;
 inline constexpr std::size_t most_rows_in_a_commit = 20'000;
 inline constexpr Duration lagging_after = seconds(5);
+inline constexpr Duration gathers_for = milliseconds(10);
 inline constexpr std::int64_t ballast_bytes = std::int64_t{64} << 20;
 
 struct Health {
@@ -55,6 +57,7 @@ class WriterSeam {
   virtual const char* synchronous() const { return "FULL"; }
   virtual std::int64_t ballast() const { return ballast_bytes; }
   virtual bool acknowledges_early() const { return false; }
+  virtual Duration gathers_for() const { return standfast::record::gathers_for; }
   virtual void before_commit() {}           // On the writer's thread; may block.
   virtual void before_ballast() {}          // Is laid down again; likewise.
   virtual void ballast_given_back() {}

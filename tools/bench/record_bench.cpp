@@ -148,16 +148,22 @@ void Bench::bare() {
   bare_commit.push_back(percentile(latencies, 0.5));
 }
 
+// A scan is committed as soon as the disk is free, and waits for no company.
+class AtOnce : public WriterSeam {
+ public:
+  Duration gathers_for() const override { return {}; }
+};
+
 std::unique_ptr<RecordWriter> Bench::open(const std::filesystem::path& path, double& bytes) const {
   const About about{true, "bench", "bench", "bench", {}};
-  auto writer = RecordWriter::open(path, about);
+  auto writer = RecordWriter::open(path, about, {}, std::make_shared<AtOnce>());
   must(static_cast<bool>(writer), "open");
   const Where where{1, 1, "bench"};
   std::vector<Row> rows{row_of({{}, {}, Started{"boot", "bench", true}}, where)};
   for (Row& row : rows_of({"rig", "stages"}, *bench_job(), 1, {1, {}, {}})) rows.push_back(std::move(row));
   must((*writer)->append(std::move(rows)).has_value() && (*writer)->close(), "append");
   bytes = static_cast<double>(std::filesystem::file_size(path));
-  writer = RecordWriter::open(path, about);
+  writer = RecordWriter::open(path, about, {}, std::make_shared<AtOnce>());
   must(static_cast<bool>(writer), "open");
   return std::move(*writer);
 }
