@@ -24,12 +24,12 @@ using std::filesystem::path;
 
 namespace {
 
-constexpr int patience_ms = 600'000;  // Only a guard against waiting for ever.
+constexpr int patience_ms = 600'000, act_patience_ms = 60'000;  // Only guards against waiting for ever.
 
 path program() { return std::filesystem::read_symlink("/proc/self/exe").parent_path() / "../../daemon/standfastd"; }
 
 // It ends with us, however we end: also on the thread that gives up.
-pid_t started(const path& folder) {
+pid_t started(const path& folder, const std::string& preload) {
   const std::string name = program().string(), job = (folder / "job").string(), station = (folder / "station").string();
   const int log = ::open((folder / "daemon.log").c_str(), O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600);
   const pid_t process = ::fork();
@@ -37,6 +37,7 @@ pid_t started(const path& folder) {
     ::prctl(PR_SET_PDEATHSIG, SIGTERM);
     ::dup2(log, STDOUT_FILENO);
     ::dup2(log, STDERR_FILENO);
+    if (!preload.empty()) ::setenv("LD_PRELOAD", preload.c_str(), 1);
     ::execl(name.c_str(), name.c_str(), "--job", job.c_str(), "--station", station.c_str(), nullptr);
     ::_exit(127);
   }
@@ -66,8 +67,8 @@ void Daemon::lay_out(const path& folder, const JobBytes& job) {
   if (!people || !write_people((folder / "station").string(), *people)) give_up("cannot write the list of people");
 }
 
-Daemon::Daemon(path folder)
-    : folder_{std::move(folder)}, socket_{socket_path((folder_ / "station").string())}, process_{started(folder_)} {
+Daemon::Daemon(path folder, const std::string& preload)
+    : folder_{std::move(folder)}, socket_{socket_path((folder_ / "station").string())}, process_{started(folder_, preload)} {
   for (int waited_ms = 0; !client::get(socket_, "/v1/picture"); ++waited_ms) {
     if (waited_ms > patience_ms || ::waitpid(process_, nullptr, WNOHANG) != 0) give_up("the daemon does not answer; see daemon.log");
     std::this_thread::sleep_for(std::chrono::milliseconds(1));
@@ -98,11 +99,25 @@ std::string Daemon::act(const Deed& deed) const {
   return send("/v1/act", std::move(body));
 }
 
+void Daemon::until_done(const Deed& deed) const {
+  std::string code;
+  for (int waited_ms = 0; waited_ms < act_patience_ms; waited_ms += 5, std::this_thread::sleep_for(std::chrono::milliseconds(5)))
+    if ((code = act(deed)) == "done") return;
+  give_up(deed.act + ": " + code);
+}
+
 void Daemon::adopt() const {
   const auto files = JobFolder{(folder_ / "job").string()}.read();
   if (!files) give_up(files.error().front().file + ": " + files.error().front().message);
-  const std::string code = send("/v1/adopt", {{"value", files->name()}});
-  if (code != "done") give_up("the files could not be adopted: " + code);
+  for (const char* act : {"/v1/offer", "/v1/adopt"})
+    if (const std::string code = send(act, {{"value", files->name()}}); code != "done") give_up(std::string(act) + ": " + code);
+}
+
+double Daemon::cpu_seconds() const {
+  clockid_t clock{};
+  timespec time{};
+  if (::clock_getcpuclockid(process_, &clock) != 0 || ::clock_gettime(clock, &time) != 0) give_up("no processor time of the daemon");
+  return static_cast<double>(time.tv_sec) + 1e-9 * static_cast<double>(time.tv_nsec);
 }
 
 long Daemon::resident_kib() const { return status_kib(process_, "VmRSS:"); }

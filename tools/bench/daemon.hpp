@@ -19,8 +19,9 @@ class Daemon {
   // Writes the job and the list of people into the folder, which is emptied.
   static void lay_out(const std::filesystem::path& folder, const JobBytes& job);
 
-  // Starts it on `folder`/job with the station `folder`/station, and waits until it answers.
-  explicit Daemon(std::filesystem::path folder);
+  // Starts it on `folder`/job with the station `folder`/station, and waits until it answers. `preload`: a library that is
+  // loaded before all others.
+  explicit Daemon(std::filesystem::path folder, const std::string& preload = {});
   ~Daemon() { end(); }
   Daemon(const Daemon&) = delete;
   Daemon& operator=(const Daemon&) = delete;
@@ -29,9 +30,13 @@ class Daemon {
   // By the engineer with the supervisor, on what the newest picture shows. The code of the answer.
   struct Deed { std::string act, object{}, reason{}; };
   std::string act(const Deed& deed) const;
+  // Again and again until it is done: what was seen changes, and a reading within limits has to come first.
+  void until_done(const Deed& deed) const;
   void adopt() const;  // The files of the job come into force.
 
-  long resident_kib() const;  // Now.
+  long resident_kib() const;   // Now.
+  double cpu_seconds() const;  // Since its start.
+  const std::filesystem::path& folder() const { return folder_; }
   Used end();
 
  private:

@@ -19,7 +19,7 @@
 namespace standfast::bench {
 namespace {
 
-constexpr int registers = 64, relays = 8, first_contact = 16, watchdog_register = 40, watchdog_counts = 20, all_words = 65536;
+constexpr int registers = 65, relays = 8, first_contact = 16, watchdog_register = 40, watchdog_counts = 20, all_words = 65536;
 constexpr std::size_t most_carried = 8;
 constexpr int function_at = 7;  // Behind the seven bytes of the header (MODBUS Messaging on TCP/IP V1.0b, 3.1.3).
 
@@ -84,9 +84,9 @@ void Peer::Device::answer(modbus_t* context, const std::uint8_t* request, int si
   written.notify_all();
 }
 
-Instant Peer::change(std::uint16_t value) {
+Instant Peer::change(std::uint16_t value, Which which) {
   const std::lock_guard lock{device_->mutex};
-  std::fill_n(device_->memory->tab_input_registers, registers, value);
+  std::fill_n(device_->memory->tab_input_registers + which.first, which.count, value);
   device_->carried.clear();
   return now();
 }

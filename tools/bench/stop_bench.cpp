@@ -31,19 +31,10 @@ constexpr Duration patience = seconds(20);
 
 // ---- The daemon ----
 
-// Again and again until it is done: what was seen changes, and a reading within limits has to come first.
-void until_done(const Daemon& daemon, const Daemon::Deed& deed) {
-  const BootClock clock;
-  std::string code;
-  for (const Instant begin = clock.now(); clock.now() - begin < patience; std::this_thread::sleep_for(std::chrono::milliseconds(5)))
-    if ((code = daemon.act(deed)) == "done") return;
-  give_up(deed.act + ": " + code);
-}
-
 void give_permit(const Daemon& daemon) {
-  until_done(daemon, {.act = "acknowledge", .object = "all"});
-  until_done(daemon, {.act = "reset", .object = "all", .reason = "bench"});
-  until_done(daemon, {.act = "permit_give", .object = "commission"});
+  daemon.until_done({.act = "acknowledge", .object = "all"});
+  daemon.until_done({.act = "reset", .object = "all", .reason = "bench"});
+  daemon.until_done({.act = "permit_give", .object = "commission"});
 }
 
 // ---- One poll period ----
@@ -73,7 +64,7 @@ void measure(const std::filesystem::path& folder, int changes, AtOnePoll& result
   Daemon::lay_out(folder, job_text({.channels = channels, .limits = channels, .poll_ms = result.poll_ms, .port = peer.port()}));
   Daemon daemon{folder};
   daemon.adopt();
-  until_done(daemon, {.act = "stage_enter", .object = "Commission"});
+  daemon.until_done({.act = "stage_enter", .object = "Commission"});
   std::thread{run, BareLoop{bare_peer.port(), result.poll_ms, channels, stop_above, readings_to_trip}}.detach();
   std::mt19937 draw{static_cast<unsigned>(result.poll_ms)};
   for (int i = 0; i < changes; ++i) {
