@@ -95,6 +95,7 @@ class ChannelReader {
     read_evidence();
     draft_.rig.channels.push_back(std::move(channel_));
     draft_.dimension_known.push_back(dimension_known_);
+    draft_.by_hand.push_back(source == 1u);
   }
 
  private:

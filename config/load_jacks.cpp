@@ -92,6 +92,9 @@ class JackReader {
           "E-channel-kind", node->spot, "channel " + channel.name + " does not measure what is wanted here",
           {node->text, wanted == pressure ? "a channel in a unit of pressure" : "a channel in a unit of length", {}});
     }
+    if (wanted == pressure && draft_.by_hand[*place])
+      complaints_.add("E-channel-kind", node->spot, "channel " + channel.name + " is read by hand: no load is told by that",
+                      {node->text, "a channel that is read over a bus", {}});
     return ChannelId{*place};
   }
 

@@ -157,7 +157,27 @@ class StageReader {
     }
   }
 
+  // No wire's rule of three polls holds for what is read by hand: it is due after its time, and stale after twice that.
+  std::optional<Poll> read_poll_by_hand(const YamlEntry& entry, ChannelId channel) {
+    const auto every = read_duration(&entry.value, minutes(1), hours(24 * 31), complaints_);
+    if (!every) return std::nullopt;
+    return Poll{channel, *every, *every * 2};
+  }
+
   void read_poll(const YamlEntry& entry, ChannelId channel, Stage& stage) {
+    const bool by_hand = !draft_.rig.channels[channel.at()].bus;
+    const auto poll = by_hand ? read_poll_by_hand(entry, channel) : read_poll_of_wire(entry, channel, stage);
+    if (!poll) return;
+    for (const Poll& other : stage.polls) {
+      if (other.channel != channel) continue;
+      complaints_.add("E-listed-twice", entry.key_spot,
+                      "channel " + draft_.rig.channels[channel.at()].name + " is polled twice",
+                      {entry.key, "each channel once", {}});
+    }
+    stage.polls.push_back(*poll);
+  }
+
+  std::optional<Poll> read_poll_of_wire(const YamlEntry& entry, ChannelId channel, const Stage& stage) {
     const bool own = entry.value.kind == YamlNode::Kind::map;
     std::optional<Duration> every, stale;
     if (own) {
@@ -167,7 +187,7 @@ class StageReader {
     } else {
       every = read_duration(&entry.value, milliseconds(10), hours(1), complaints_);
     }
-    if (!every || (own && !stale)) return;
+    if (!every || (own && !stale)) return std::nullopt;
     const Duration most = entry_of(stage.kind).watching ? seconds(60) : seconds(10);
     const Duration stale_after = stale.value_or(std::clamp(*every * 3, seconds(2), most));
     if (*every > (own ? stale_after : stale_after / 2)) {
@@ -178,13 +198,7 @@ class StageReader {
            own ? "a 'stale_after' of at least one poll" : "at most half of that, or '{every: ..., stale_after: ...}'",
            {}});
     }
-    for (const Poll& other : stage.polls) {
-      if (other.channel != channel) continue;
-      complaints_.add("E-listed-twice", entry.key_spot,
-                      "channel " + draft_.rig.channels[channel.at()].name + " is polled twice",
-                      {entry.key, "each channel once", {}});
-    }
-    stage.polls.push_back({channel, *every, stale_after});
+    return Poll{channel, *every, stale_after};
   }
 
   void read_unattended(Stage& stage) {

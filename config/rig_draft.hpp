@@ -15,6 +15,7 @@ struct RigDraft {
   Rig rig;
   Complaints& complaints;
   std::vector<bool> dimension_known{};  // Of each channel.
+  std::vector<bool> by_hand{};          // Of each channel: it says so itself.
   bool shares_known{true};              // No planned share was complained about.
 };
 

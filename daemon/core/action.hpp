@@ -31,8 +31,9 @@ enum class Act : std::uint8_t {
   offer,            // object: file kind (rig, stages); value: SHA-256
   adopt,            // value: revision SHA-256
   shift_end,
+  enter_reading,    // object: channel read by hand; value: the amount, twice (see by_hand.hpp)
 };
-inline constexpr int act_count = static_cast<int>(Act::shift_end) + 1;
+inline constexpr int act_count = static_cast<int>(Act::enter_reading) + 1;
 
 enum class Way : std::uint8_t { command_line, panel, key, rehearsal };
 

@@ -8,6 +8,7 @@
 #include "config/unit_text.hpp"
 #include "daemon/core/act_kinds.hpp"
 #include "daemon/core/authority.hpp"
+#include "daemon/core/by_hand.hpp"
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/instruments.hpp"
 #include "daemon/core/marks.hpp"
@@ -269,6 +270,8 @@ Answer accept_uncertain(State& state, const Action& action, Rows& rows) {
   const auto reading = doubtful(state, action.object);
   if (!reading) return refused("unknown-channel", "no channel and no limit now in force is called '" + action.object + "'");
   if (reading->quality != Quality::uncertain) return refused("not-uncertain", "only an uncertain reading can be accepted");
+  if (reading->cause == Cause::entry_overdue)
+    return refused("entry-overdue", "what is overdue is read and entered again, not accepted");
   state.accepted.push_back({action.object, reading->cause});
   ++state.picture;
   rows.emplace_back(Notice{"accepted-uncertain", action.object + ": " + std::string(entry_of(reading->cause).text)});
@@ -301,6 +304,7 @@ Answer prove(State& state, const Action& action, Rows& rows) {
 
 Answer enter_note(State& state, const Action& action, Rows&) {
   if (action.object.empty() && action.value.empty()) return refused("empty", "a note needs words");
+  if (auto answer = refusal_as_note(state, action)) return answer;
   Requirement requirement = to_act(action.what);
   if (loosens(action.what, action.object)) requirement = {.least = Role::technician, .two = true};
   if (auto answer = without_authority(requirement, action)) return answer;
@@ -368,6 +372,7 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::enter_note: return enter_note(state, action, rows);
     case Act::offer: return offer(state, action);
     case Act::adopt: return adopt(state, action);
+    case Act::enter_reading: return enter_by_hand(state, action);
     case Act::zero_propose: return zero(state, action, propose_zero, rows);
     case Act::zero_approve: return zero(state, action, approve_zero, rows);
     case Act::prove_end: return end_proof(state, action, rows);

@@ -70,7 +70,7 @@ Requirement to_act(Act act) {
     case Act::stage_skip: return {.least = Role::engineer, .two = true};
     case Act::stage_enter: case Act::stage_abandon: return {.least = Role::supervisor};
     case Act::zero_approve: return {.least = Role::engineer};
-    case Act::enter_note: return {.least = Role::surveyor};  // Anybody on site who gives a name.
+    case Act::enter_note: case Act::enter_reading: return {.least = Role::surveyor};  // Anybody on site who gives a name.
     case Act::zero_propose: return {.least = Role::technician, .two = true, .second_least = Role::supervisor};
     case Act::stop: case Act::acknowledge: case Act::silence: case Act::permit_end:
     case Act::reset: case Act::permit_give: case Act::stage_approve:

@@ -46,6 +46,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::certificate_overdue, "certificate-overdue", "the calibration certificate is overdue"},
     {Cause::skewed, "skewed", "its parts were read at different times"},
     {Cause::oil_flows, "oil-flows", "the pressure is taken at the pump while oil flows"},
+    {Cause::entry_overdue, "entry-overdue", "it is due to be read by hand and entered again"},
     {Cause::shared_transducer, "shared-transducer", "several jacks share one transducer"},
 
     {Cause::limit, "limit", "beyond its limit"},

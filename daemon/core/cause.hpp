@@ -16,7 +16,7 @@ enum class Cause : std::uint8_t {
   // Why a value is uncertain: there is a number and we doubt it. What calls for HOLD stands before what calls for REVIEW: of
   // two doubts a reading bears the one declared first.
   loop_over_range, outside_range, saturated_low, saturated_high, frozen, unit_frozen, twins_disagree, lone_step,
-  loop_under_range, beyond_calibration, certificate_overdue, skewed, oil_flows,
+  loop_under_range, beyond_calibration, certificate_overdue, skewed, oil_flows, entry_overdue,
   // A remark on a value that is good.
   shared_transducer,
   // Why there is an alarm that no limit of the plan raised.

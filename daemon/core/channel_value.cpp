@@ -142,6 +142,7 @@ Cause cause_of(Flaw flaw) {
 
 void lose_number(ChannelState& state, Cause cause) {
   state.stale_at.reset();
+  state.due_at.reset();
   state.recent.clear();
   state.reading.quality = Quality::bad;
   state.reading.cause = cause;
@@ -155,6 +156,19 @@ void take_flaw(ChannelState& state, Flaw flaw) {
   const bool says_there_is_none = flaw == Flaw::exception_refused || flaw == Flaw::exception_failed ||
                                    flaw == Flaw::wrong_instrument;
   if (says_there_is_none || !state.stale_at) lose_number(state, cause_of(flaw));
+}
+
+// ---- What is read by hand ----
+
+void set_due(ChannelState& state) {
+  if (state.reading.quality == Quality::bad) return;
+  state.due_at = state.reading.newest + state.every;
+  state.stale_at = state.reading.newest + state.stale_after;
+}
+
+void fall_due(ChannelState& state) {
+  state.due_at.reset();
+  for (Reading* reading : {&state.reading, &state.earlier, &state.steadied}) add_doubt(*reading, Cause::entry_overdue);
 }
 
 double resolution_of(const Channel& channel) {
@@ -226,11 +240,13 @@ void steady(ChannelState& state, int median) {
 
 // ---- Partners ----
 
+// What is read by hand moves by jumps of hours: it says of nobody that he should have moved meanwhile.
 void add_twins(ChannelState& state, const Rig& rig, ChannelId channel) {
   for (const Point& point : rig.points) {
     if (std::find(point.gauges.begin(), point.gauges.end(), channel) == point.gauges.end()) continue;
     for (const ChannelId twin : point.gauges)
-      if (twin != channel) state.partners.push_back({twin.number, frozen_steps * resolution_of(rig.channels[channel.at()]), false, {}, 0});
+      if (twin != channel && rig.channels[twin.at()].bus)
+        state.partners.push_back({twin.number, frozen_steps * resolution_of(rig.channels[channel.at()]), false, {}, 0});
   }
 }
 
@@ -329,15 +345,26 @@ void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& sca
     }
 }
 
+void take_entry(ChannelState& state, const Channel& channel, double si, Instant at, WallTime wall) {
+  state.flaw = Flaw::none;
+  state.reading = scaled_reading(channel, si, at);
+  if (certificate_overdue(channel.certificate, wall)) add_doubt(state.reading, Cause::certificate_overdue);
+  state.earlier = state.steadied = state.reading;
+  set_due(state);
+}
+
 void age_channels(std::span<ChannelState> channels, Instant now) {
-  for (ChannelState& state : channels)
+  for (ChannelState& state : channels) {
+    if (state.due_at && now >= *state.due_at) fall_due(state);
     if (state.stale_at && now >= *state.stale_at) lose_number(state, cause_of(state.flaw));
+  }
 }
 
 std::optional<Instant> next_stale(std::span<const ChannelState> channels) {
   std::optional<Instant> next;
   for (const ChannelState& state : channels)
-    if (state.stale_at && (!next || *state.stale_at < *next)) next = state.stale_at;
+    for (const auto& at : {state.due_at, state.stale_at})
+      if (at && (!next || *at < *next)) next = at;
   return next;
 }
 
@@ -351,10 +378,13 @@ void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& st
     state.every = poll.every;
     state.stale_after = poll.stale_after;
   }
-  // An old answer counts no longer than a new one would from now on.
-  for (ChannelState& state : channels)
-    if (state.stale_at)
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    ChannelState& state = channels[i];
+    if (!job.rig.channels[i].bus) set_due(state);
+    // An old answer counts no longer than a new one would from now on.
+    else if (state.stale_at)
       state.stale_at = std::max(state.reading.newest + state.stale_after, std::min(*state.stale_at, now + state.stale_after));
+  }
 }
 
 }  // namespace standfast

@@ -40,6 +40,7 @@ struct ChannelState {
   Reading steadied;   // The median of the last `median` numbers where the channel asks for it; otherwise the same.
   Duration every{}, stale_after{};  // As now in force: a stage may poll at its own pace.
   std::optional<Instant> stale_at;  // When the newest answer no longer counts; none where none counts now.
+  std::optional<Instant> due_at;    // Of one read by hand: when it is to be entered again; none where that is so already.
   Flaw flaw{Flaw::none};            // Of the newest scan.
   std::int64_t lost{0};             // Answers that did not come, since the job came into force.
   std::array<std::uint16_t, 4> raw{};  // Of the newest answer; what the channel does not use is 0.
@@ -59,6 +60,7 @@ struct ChannelState {
     a("every", every);
     a("stale_after", stale_after);
     a("stale_at", stale_at);
+    a("due_at", due_at);
     a("flaw", flaw);
     a("lost", lost);
     a("raw", raw);
@@ -82,14 +84,19 @@ struct TakenAt { Instant at; WallTime wall; };
 // readings age and stay what they are until they are stale; a refusal (exceptions 1 to 4) is bad at once.
 void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, TakenAt taken, bool oil_flows);
 
+// A value that a person entered twice: good for `every` of its channel, doubted from then on, and bad once `stale_after` old,
+// which is twice that. It is two readings, so `earlier` is the same.
+void take_entry(ChannelState& state, const Channel& channel, double si, Instant at, WallTime wall);
+
 // Readings whose answer is `stale_after` old or older become bad, with the newest flaw as their cause.
 void age_channels(std::span<ChannelState> channels, Instant now);
 
 // The first instant at which a channel goes stale if nothing comes.
 std::optional<Instant> next_stale(std::span<const ChannelState> channels);
 
-// The polls of a stage in force: `every` from the stage where it names the channel, else from the rig; `stale_after` is the
-// rig's, or three polls and at most 60 s where that is longer. An answer that counts now counts on for as long as it had.
+// The polls of a stage in force: `every` and `stale_after` from the stage where it names the channel, else from the
+// rig. An answer that counts now counts no longer than a new one would from `now` on.
+// What is read by hand is due, and stale, as the stage says from now on.
 void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage, Instant now);
 
 // Of a raw number: scaled, judged by NE 43 (a current loop) or by the stated range, with its uncertainty. The rules alone,

@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "daemon/core/bound.hpp"
+#include "daemon/core/by_hand.hpp"
 #include "daemon/core/marks.hpp"
 
 namespace standfast {
@@ -102,7 +103,7 @@ void see_of_kind(const State& state, const Stage& stage, const Step* step, See s
   const bool stated = std::any_of(stage.proceed_when.begin(), stage.proceed_when.end(),
                                   [](const Criterion& c) { return c.kind == Criterion::Kind::proofs; });
   if (proves && !stated) see("proofs of the outputs passed", proofs_given(state, stage.kind), no_facts);
-  if (stage.kind == StageKind::baseline) see("baseline taken", has_baseline(state), no_facts);
+  if (stage.kind == StageKind::baseline) see("baseline taken", has_baseline(state), [&] { return awaited_by_baseline(state); });
 }
 
 template <class See>

@@ -54,6 +54,7 @@ constexpr std::array<Doubt, doubt_count> doubts{{
     {Cause::certificate_overdue, uncertain, true, false, "its accuracy is no longer attested"},
     {Cause::skewed, uncertain, true, false, "its parts belong to different moments"},
     {Cause::oil_flows, uncertain, true, false, "line loss stands between the pump and the jack"},
+    {Cause::entry_overdue, uncertain, true, false, "what a person read so long ago may no longer be so"},
     {Cause::shared_transducer, good, true, true, "the jacks are one piece of evidence"},
 }};
 

@@ -41,9 +41,10 @@ Instant never_read_until(const State& state, std::size_t channel) {
   return state.job_since + state.values.channels[channel].stale_after;
 }
 
+// A wire is given its time. A person is not: who needs a reading by hand enters it before it is needed.
 bool is_waited_for(const State& state, std::size_t channel) {
-  const Channel& stated = state.job->rig.channels[channel];
-  return !stated.bus || (state.values.channels[channel].reading.cause == Cause::never_read && state.now < never_read_until(state, channel));
+  const bool never_read = state.values.channels[channel].reading.cause == Cause::never_read;
+  return never_read && state.job->rig.channels[channel].bus && state.now < never_read_until(state, channel);
 }
 
 bool is_in_alarm(const State& state, std::size_t channel) {
@@ -113,7 +114,7 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
     if (!rig.points[p].agree_within || rig.points[p].gauges.size() < 2) continue;
     // Asked of the twins themselves: a point's value may bear a milder doubt that hides this one.
-    const Judged apart = agreement_of(PointId{p}, context_of(state, Take::as_read));
+    const Judged apart = twins_apart(PointId{p}, context_of(state, Take::as_read));
     if (!disagree(apart, *rig.points[p].agree_within)) continue;
     const Reading doubt{.quality = Quality::uncertain, .cause = Cause::twins_disagree};
     add({"gauges of", rig.points[p].name}, doubt, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);

@@ -94,6 +94,16 @@ Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Inst
   return watch;
 }
 
+Watch tripped_by_entry(const LevelInForce& level, Watch watch, Instant newest) {
+  if (watch.beyond_readings == 0) watch.first_beyond = newest;
+  watch.beyond_readings = least_readings_to_trip;
+  watch.quarters = full(level);
+  watch.filling = Filling::filling;
+  watch.within_since.reset();
+  trip_if_full(level, watch);
+  return watch;
+}
+
 Watch out_of_force(Watch watch) {
   if (watch.active) return Watch{.at = watch.at};
   watch.filling = watch.quarters > 0 ? Filling::draining : Filling::idle;

@@ -69,6 +69,9 @@ struct Seen { Evidence evidence{}; Instant newest{}; };  // newest: of the parts
 // budget on and is no second reading beyond.
 Watch observed(const LevelInForce& level, Watch watch, const Judged& value, Instant now, const Seen& seen);
 
+// A value beyond that a person entered twice: it is two readings, and `persist` does not apply, so it trips at once.
+Watch tripped_by_entry(const LevelInForce& level, Watch watch, Instant newest);
+
 // Its gate has closed: the condition is over, and a budget that had not filled drains from now on.
 Watch out_of_force(Watch watch);
 

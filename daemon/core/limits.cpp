@@ -54,6 +54,22 @@ Evidence evidence_of(const State& state, const LimitInForce& each, std::size_t k
   return is_beyond(*each.levels[k], evaluate(each.limit.of, context), 0) ? Evidence::fresh : Evidence::repeated;
 }
 
+// An entry is two readings by itself. What is read over a bus and stands behind the same quantity must have been beyond one
+// reading earlier, too: else a spike would trip because somebody entered something meanwhile.
+bool is_beyond_twice(const State& state, const LimitInForce& each, std::size_t k, const Judged& value) {
+  if (!is_beyond(*each.levels[k], value, 0)) return false;
+  ValueContext context = context_of(state, limit_levels[k] == Level::stop ? Take::as_read : Take::steadied);
+  context.apart_from = state.now;
+  return is_beyond(*each.levels[k], evaluate(each.limit.of, context), 0);
+}
+
+// Does it rest on what a person entered, now or, where only now it counts, at any time?
+bool rests_on_entry(const State& state, const LimitInForce& each, const Fresh& fresh, bool has_opened) {
+  return std::any_of(each.channels.begin(), each.channels.end(), [&](ChannelId channel) {
+    return !state.job->rig.channels[channel.at()].bus && (has_opened || fresh[channel.at()]);
+  });
+}
+
 void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
   if (!counts_now(each.in_force, state.run.was_reached)) return close_gate(each, memory, state.now);
@@ -62,11 +78,16 @@ void observe(State& state, const LimitInForce& each, LimitMemory& memory, const 
   for (const ChannelId channel : each.channels) newest = std::max(newest, state.values.channels[channel.at()].reading.newest);
   const bool has_opened = std::exchange(memory.gated_off, false);
   if (!has_opened && !any_fresh(each.channels, fresh)) return;  // The gate was read, and nothing else is new.
+  const bool by_hand = rests_on_entry(state, each, fresh, has_opened);
   const Judged steadied = each.has_median ? evaluate(each.limit.of, context_of(state, Take::steadied)) : memory.last;
   for (std::size_t k = 0; k < limit_levels.size(); ++k) {
     if (!each.levels[k]) continue;
     const Judged& value = limit_levels[k] == Level::stop ? memory.last : steadied;
     const Watch accounted = passed(*each.levels[k], memory.watches[k], state.now);
+    if (by_hand && is_beyond_twice(state, each, k, value)) {
+      memory.watches[k] = tripped_by_entry(*each.levels[k], accounted, newest);
+      continue;
+    }
     memory.watches[k] = observed(*each.levels[k], accounted, value, state.now, {evidence_of(state, each, k, accounted), newest});
   }
 }
@@ -168,6 +189,13 @@ void add_limit_conditions(const State& state, std::vector<Condition>& conditions
       conditions.push_back(std::move(condition));
     }
   }
+}
+
+void judge_by_hand(State& state) {
+  if (!state.job) return;
+  Fresh entered(state.values.channels.size(), false);
+  for (std::size_t c = 0; c < entered.size(); ++c) entered[c] = !state.job->rig.channels[c].bus;
+  observe_limits(state, entered);
 }
 
 void look_at_limits(State& state) {

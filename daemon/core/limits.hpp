@@ -26,6 +26,9 @@ void add_limit_conditions(const State& state, std::vector<Condition>& conditions
 // budgets begin with the next reading.
 void look_at_limits(State& state);
 
+// Limits that were not in force before judge what has been entered by hand: its next reading may come in half a day.
+void judge_by_hand(State& state);
+
 // The stage, its step or the job has changed: the limits that count are worked out anew, memory goes on by name.
 void renew_limits(State& state);
 

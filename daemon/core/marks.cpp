@@ -36,7 +36,7 @@ CountedFrom needed_of(const Job& job, Since since, std::size_t mark) {
   std::vector<ChannelId> gauges;
   for (const Point& point : job.rig.points)
     for (const ChannelId gauge : point.gauges)
-      if (job.rig.channels[gauge.at()].bus) gauges.push_back(gauge);
+      gauges.push_back(gauge);
   for (const Jack& jack : job.rig.jacks)
     if (jack.stroke_channel) gauges.push_back(*jack.stroke_channel);
   join(needed.channels, gauges);
@@ -109,8 +109,7 @@ CountedFrom counted_from(const QuantityRef& of, const Rig& rig) {
     needed.channels.push_back(*rig.jacks[of.subjects[0]].stroke_channel);  // The loader refuses it without one.
     return needed;
   }
-  for (const ChannelId channel : channels_of(of, rig))
-    if (rig.channels[channel.at()].bus) needed.channels.push_back(channel);
+  needed.channels = channels_of(of, rig);
   return needed;
 }
 

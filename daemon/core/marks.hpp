@@ -9,7 +9,7 @@
 
 namespace standfast {
 
-// What a quantity is counted from; empty where it needs no mark. Channels read by hand are left out: their twins guard.
+// What a quantity is counted from; empty where it needs no mark.
 CountedFrom counted_from(const QuantityRef& of, const Rig& rig);
 
 // The mark itself; null where the work has not come to it.

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "daemon/core/by_hand.hpp"
+
 namespace standfast {
 namespace {
 
@@ -15,6 +17,7 @@ std::optional<Refusal> unready_channel(const State& state) {
     const Reading& reading = state.values.channels[c].reading;
     const std::string why = name + ": " + std::string(entry_of(reading.cause).text);
     if (reading.quality == Quality::bad) return Refusal{"reading-bad", why};
+    if (is_overdue(state, c)) return Refusal{"entry-overdue", name + ": " + std::string(entry_of(Cause::entry_overdue).text)};
     if (reading.quality == Quality::uncertain && !is_accepted(state, name, reading.cause)) return Refusal{"reading-uncertain", why};
   }
   return std::nullopt;

@@ -144,6 +144,13 @@ void take_marks(State& state, const Scan& scan) {
     if (taking) take_mark(*taking, scan, context);
 }
 
+void take_marks(State& state, ChannelId entered) {
+  const Reading& reading = state.values.channels[entered.at()].reading;
+  if (state.baseline_taking) state.baseline_taking->channels[entered.at()].add(reading);
+  for (auto& taking : state.marks_taking)
+    if (taking) taking->channels[entered.at()].add(reading);
+}
+
 void forget_what_is_being_taken(State& state) {
   state.baseline_taking.reset();
   state.set_taking.reset();
@@ -165,6 +172,7 @@ void enter_stage(State& state, std::size_t stage, const PersonClaim& by, std::ve
   start_marks(state, stage);
   renew_limits(state);
   look_at_limits(state);
+  judge_by_hand(state);
   happen(state, StageHappening::entered, by, {}, {}, rows);
 }
 
@@ -181,6 +189,7 @@ void go_on(State& state, const PersonClaim& by, std::vector<EffectRow>& rows) {
     ++state.run.step;
     begin_step(state.run, state.now);
     renew_limits(state);
+    judge_by_hand(state);
     return happen(state, StageHappening::next_step, {}, {}, {}, rows);
   }
   happen(state, StageHappening::last_step_done, {}, {}, {}, rows);

@@ -18,6 +18,8 @@ void settle_stage(State& state, const Fresh& fresh, std::vector<EffectRow>& rows
 
 // Readings of this scan enter the marks that are being taken.
 void take_marks(State& state, const Scan& scan);
+// What a person entered enters the marks that are being taken.
+void take_marks(State& state, ChannelId entered);
 
 // Marks and reading sets in the making belong to the stage in which they were begun.
 void forget_what_is_being_taken(State& state);

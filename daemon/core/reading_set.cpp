@@ -26,6 +26,12 @@ Reading reading_of(const MarkWindow& window, Dimension dimension, Instant now) {
           .oldest = window.from, .newest = *window.newest};
 }
 
+// What is read by hand stands in a set as it was last entered.
+Reading reading_of(const State& state, ChannelId channel) {
+  if (!state.job->rig.channels[channel.at()].bus) return state.values.channels[channel.at()].reading;
+  return reading_of(state.set_taking->channels[channel.at()], metre, state.now);
+}
+
 // A set at the very instant of reaching has no window: it takes what stands.
 MarkTaking as_it_stands(const State& state) {
   const ValueContext context = context_of(state, Take::as_read);
@@ -46,13 +52,13 @@ std::string text_of(const State& state) {
   for (std::size_t j = 0; j < rig.jacks.size(); ++j) {
     add("load " + rig.jacks[j].name, reading_of(set.loads[j], newton, state.now));
     if (const auto stroke = rig.jacks[j].stroke_channel)
-      add("travel " + rig.jacks[j].name, reading_of(set.channels[stroke->at()], metre, state.now));
+      add("travel " + rig.jacks[j].name, reading_of(state, *stroke));
   }
   for (const Point& point : rig.points) {
     Gauges gauges{metre};
     for (const ChannelId gauge : point.gauges) {
       const auto since = gauge.at() < baseline.size() ? baseline[gauge.at()] : std::nullopt;
-      gauges.add(change_since(reading_of(set.channels[gauge.at()], metre, state.now), since, metre, !point.up_is_positive));
+      gauges.add(change_since(reading_of(state, gauge), since, metre, !point.up_is_positive));
     }
     const Judged moved = gauges.movement().worst;
     add("movement " + point.name + " highest", moved.high);

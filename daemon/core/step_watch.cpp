@@ -128,6 +128,9 @@ void set_step_roles(std::span<ChannelState> channels, const Rig& rig) {
     for (const ChannelId gauge : point.gauges) channels[gauge.at()].step.role = StepRole::gauge;
   for (const Jack& jack : rig.jacks)
     if (jack.stroke_channel) channels[jack.stroke_channel->at()].step.role = StepRole::ram;
+  // Between two entries by hand lie hours: they share no step, and are not waited for.
+  for (std::size_t c = 0; c < channels.size(); ++c)
+    if (!rig.channels[c].bus) channels[c].step.role = StepRole::none;
 }
 
 void watch_steps(std::span<ChannelState> channels, const Job& job, const Scan& scan, const StepsWithin& within) {

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "daemon/core/acts.hpp"
+#include "daemon/core/by_hand.hpp"
 #include "daemon/core/doubt.hpp"
 #include "daemon/core/inputs.hpp"
 #include "daemon/core/permits.hpp"
@@ -35,6 +36,7 @@ void stand_still(Watch& watch, Instant now) {
 void forget_readings(State& state) {
   state.job_since = state.now;
   for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
+    if (!state.job->rig.channels[c].bus) continue;  // What a person entered keeps its age.
     ChannelState& channel = state.values.channels[c];
     channel.reading = bad_reading(Cause::never_read, state.job->rig.channels[c].dimension, state.now);
     channel.earlier = channel.steadied = channel.reading;
@@ -171,6 +173,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   state.job = std::move(job);
   resume_stage(state);
   renew_limits(state);
+  judge_by_hand(state);
   if (!lost_stage.empty() && !state.run.any) tell_lost_stage(state, lost_stage);
   rows.emplace_back(Notice{"job-in-force", "plan revision " + state.job->plan.revision});
   ask_for_snapshot(Cause::plan_changed, rows);
@@ -221,8 +224,8 @@ void take_giving_not_durable(State& state, Rows& rows) {
 
 void lose_stale(State& state, Fresh& fresh) {
   for (std::size_t c = 0; c < fresh.size(); ++c) {
-    const auto at = state.values.channels[c].stale_at;
-    if (at && *at <= state.now) fresh[c] = true;
+    for (const auto& at : {state.values.channels[c].due_at, state.values.channels[c].stale_at})
+      if (at && *at <= state.now) fresh[c] = true;
   }
   age_channels(state.values.channels, state.now);
   forget_stale_inputs(state);
@@ -278,6 +281,8 @@ void take(State& state, const Event& event, Fresh& fresh, Rows& rows) {
   std::visit(Taker{state, rows}, event.what);
   fresh.assign(state.values.channels.size(), false);  // Of the job that is in force by now.
   if (const auto* scan = std::get_if<Scan>(&event.what)) mark_fresh(state, *scan, fresh);
+  if (const auto* action = std::get_if<Action>(&event.what))
+    if (const auto channel = entered_by(state, *action, rows)) fresh[channel->at()] = true;
 }
 
 }  // namespace standfast

@@ -49,6 +49,17 @@ const Reading& telling_side(const LimitInForce& limit, const Judged& last) {
   return below && (!above || *below > *above) ? last.low : last.high;
 }
 
+// The oldest of what a person read behind this limit, so that it is shown hollow, with its age.
+void add_by_hand(const Drawing& drawing, const std::vector<ChannelId>& channels, json::object& value) {
+  for (const ChannelId id : channels) {
+    const Reading& reading = drawing.state.values.channels[id.at()].reading;
+    if (drawing.job()->rig.channels[id.at()].bus || reading.quality == Quality::bad) continue;
+    const std::int64_t age = drawing.age_ms(reading.newest);
+    const json::value* older = value.if_contains("by_hand_age_ms");
+    if (!older || older->as_int64() < age) value["by_hand_age_ms"] = age;
+  }
+}
+
 }  // namespace
 
 json::array limits_view(const Drawing& drawing) {
@@ -67,6 +78,7 @@ json::array limits_view(const Drawing& drawing) {
                       {"value", reading_view(drawing, telling_side(limit, memory.last), sign)}};
     if (drawing.before && memory.last.high.quality == Quality::bad)
       add_last(drawing, last_of(of, *drawing.before, drawing.last, state), sign, view["value"].as_object());
+    add_by_hand(drawing, limit.channels, view["value"].as_object());
     if (of.kind == QuantityKind::movement && !of.rate) view["point"] = state.job->rig.points[of.subjects[0]].name;
     std::optional<double> most;
     bool doubt = false;

@@ -1,6 +1,7 @@
 // Channels, inputs, outputs, proofs: what hangs on a wire.
 #include <algorithm>
 
+#include "daemon/core/by_hand.hpp"
 #include "daemon/core/sounder_test.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
@@ -54,6 +55,8 @@ json::array channels_view(const Drawing& drawing) {
   for (std::size_t i = 0; i < rig.channels.size() && i < channels.size(); ++i) {
     const Channel& channel = rig.channels[i];
     json::object view{{"name", channel.name},
+                      {"by_hand", !channel.bus},
+                      {"overdue", is_overdue(drawing.state, i)},
                       {"bus", channel.bus ? rig.buses[channel.bus->at()].name : std::string("by hand")},
                       {"reading", reading_view(drawing, channels[i].reading)},
                       {"flaw", record::name_of(channels[i].flaw)},

@@ -2,7 +2,8 @@
 -- seconds since the machine's boot on a clock that never steps. In order: SELECT * FROM alarm_log ORDER BY seq.
 
 -- Raw answers taken apart: one row for each channel or input of each answer, its number as the instrument sent it, before
--- any scale. A value of several words is put together by its word and byte order. A float is read as IEEE 754 binary32 or
+-- any scale. What a person read and entered stands among them: its kind is by_hand, raw_text what was entered, twice, raw_number
+-- the first number of that, by who entered it; what was refused stands in action_log alone. A value of several words is put together by its word and byte order. A float is read as IEEE 754 binary32 or
 -- binary64 (no number where it is infinite or none): significand times two to the exponent, by exact steps.
 CREATE VIEW block_place AS
   SELECT block, name, kind, raw_type, byte_order, words,
@@ -75,8 +76,11 @@ CREATE VIEW reading_log AS
            ELSE significand / below_512 / (CASE WHEN power & 512 THEN two_to_512 ELSE 1.0 END)
                 / (CASE WHEN power & 1024 THEN two_to_512 ELSE 1.0 END)
                 / (CASE WHEN power & 1024 THEN two_to_512 ELSE 1.0 END) END AS raw_number,
-         raw_text, flaw
-    FROM reading_factor;
+         raw_text, flaw, '' AS by
+    FROM reading_factor
+  UNION ALL
+  SELECT seq, time_utc, at_s, at_ns, wall_ns, span, object, 'by_hand', CAST(value AS REAL), value, 'none', person
+    FROM action_log WHERE act = 'enter_reading' AND accepted = 1;
 
 -- Loads in kN and movements in mm as the engine computed them; empty where there is no number.
 CREATE VIEW load_log AS

@@ -68,6 +68,7 @@ TEST_CASE("stale_after is three polls, not under 2 s nor over 10 s, unless the c
   CHECK(channel(rig, "P1").stale_after == seconds(2));
   CHECK(channel(rig, "T1").stale_after == seconds(3));
   CHECK(channel(rig, "S1").stale_after == seconds(1));
+  CHECK(channel(rig, "LEVEL").every == hours(12));
   CHECK(channel(rig, "LEVEL").stale_after == hours(24));
   CHECK(channel(rig, "P1").frozen_after == seconds(30));
 }

@@ -212,6 +212,21 @@ TEST_CASE("in a watching stage a slow poll may be stale after 60 s, or after wha
   CHECK(stage(every_kind(), StageKind::baseline).polls.at(0).stale_after == minutes(20));
 }
 
+TEST_CASE("what is read by hand may be asked for at a stage's own pace, is due after it, and stale after twice that") {
+  const Rig rig = test::rig_from("tests/scenarios/by-hand/rig.yaml");
+  const std::string text = test::bytes_of("tests/scenarios/by-hand/stages.yaml");
+  const auto with = [&](const std::string& polls) {
+    std::string changed = text;
+    changed.replace(changed.find("    sign_off: supervisor\n"), 0, "    polls: {LEVEL: " + polls + "}\n");
+    return load_stages(changed, "stages.yaml", rig);
+  };
+  const auto loaded = with("6 h");
+  REQUIRE(loaded.value);
+  CHECK(loaded.value->stages[0].polls.at(0).every == hours(6));
+  CHECK(loaded.value->stages[0].polls.at(0).stale_after == hours(12));
+  for (const char* refused : {"30 s", "40 d", "{every: 6 h, stale_after: 24 h}"}) CHECK_FALSE(with(refused).value);
+}
+
 TEST_CASE("criteria are read with their bounds within which a value must lie") {
   const Stage& raise = stage(transfer(), StageKind::raise);
   REQUIRE(raise.proceed_when.size() == 7);

@@ -14,7 +14,7 @@ SmallSite site_with_line(const std::string& answer = "A{value} B{value} mm") {
   SerialLines wire;
   wire.answer = answer;
   wire.overload_words = {"OL"};
-  site.job.rig.buses.push_back({"dials", wire, milliseconds(200), {}, {}});
+  site.job.rig.buses[0] = {"dials", wire, milliseconds(200), {}, {}};
   for (const std::uint16_t place : {G1, G2}) {
     Channel& channel = site.job.rig.channels[place];
     channel.bus = BusId{0};

@@ -24,6 +24,7 @@ enum JackPlace : std::uint16_t { J1, J2, J3, J4 };
 inline Channel pressure_channel(const std::string& name) {
   Channel channel;
   channel.name = name;
+  channel.bus = BusId{std::size_t{0}};
   channel.dimension = pascals;
   channel.every = milliseconds(100);
   channel.stale_after = seconds(2);
@@ -51,6 +52,7 @@ inline Channel gauge_channel(const std::string& name) {
 inline Job small_job() {
   Job job;
   Rig& rig = job.rig;
+  rig.buses.emplace_back().name = "wire";
   for (const char* name : {"P1", "P2", "P3", "P4"}) rig.channels.push_back(pressure_channel(name));
   for (const char* name : {"G1", "G2", "G3", "G4", "G5", "S1", "T1"}) rig.channels.push_back(gauge_channel(name));
   Channel& temperature = rig.channels[T1];

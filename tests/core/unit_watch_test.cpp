@@ -14,7 +14,7 @@ struct TwoUnits : SmallSite {
   SteadyRandom random{7};
 
   TwoUnits() {
-    job.rig.buses.push_back({"gauges", ModbusTcp{}, milliseconds(200), {}, {}});
+    job.rig.buses[0] = {"gauges", ModbusTcp{}, milliseconds(200), {}, {}};
     job.rig.channels[T1].resolution = 0.1;  // K, a count.
     job.polls.blocks[0].unit_id = 1;
     job.polls.blocks[1].unit_id = 2;

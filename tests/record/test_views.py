@@ -101,6 +101,17 @@ class Views(made.WithRecord):
         self.assertEqual([("reset", "A. Hale", "B. Wren", 0, 0, "not_now")],
                          self.rows("action_log", "act", "person", "second_person", "verified", "accepted", "answer_code"))
 
+    def test_what_was_entered_by_hand_stands_among_the_readings_with_who_entered_it_and_what_was_refused_does_not(self):
+        with sqlite3.connect(self.record) as db:
+            for seq, text, accepted in ((2001, "-2.1 mm, again -2.1 mm", 1), (2003, "7 mm, again 1 mm", 0)):
+                db.execute("INSERT INTO action SELECT ?, span, at_ns, wall_ns, 'enter_reading', 'LEVEL', ?, '', 'N. Field', "
+                           "'surveyor', '', '', 'command_line', 1000, 0, 0 FROM action LIMIT 1", (seq, text))
+                db.execute("INSERT INTO answer SELECT ?, span, at_ns, wall_ns, 'enter_reading', ?, '', '' FROM answer LIMIT 1",
+                           (seq + 1, accepted))
+        self.assertEqual([("LEVEL", "by_hand", -2.1, "-2.1 mm, again -2.1 mm", "none", "N. Field")],
+                         self.rows("reading_log WHERE kind = 'by_hand'", "channel", "kind", "raw_number", "raw_text", "flaw", "by"))
+        self.assertEqual({""}, {by for by, in self.rows("reading_log WHERE kind <> 'by_hand'", "by")})
+
     def test_outputs_wanted_written_and_read_back(self):
         self.assertEqual([("read back", 0, 1, "late"), ("wanted", 0, 0, "none"), ("written", 0, 1, "late")],
                          sorted(self.rows("output_log", "what", "raise_permit", "stop_relay", "flaw")))

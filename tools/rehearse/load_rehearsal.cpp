@@ -3,6 +3,7 @@
 #include "config/load_names.hpp"
 #include "config/quoted.hpp"
 #include "config/yaml_fields.hpp"
+#include "daemon/core/by_hand.hpp"
 #include "tools/rehearse/rehearsal.hpp"
 
 namespace standfast::rehearse {
@@ -29,6 +30,7 @@ constexpr Word<Act> act_words[] = {{"stop", Act::stop},
                                    {"accept", Act::accept_uncertain},
                                    {"prove", Act::prove_start},
                                    {"note", Act::enter_note},
+                                   {"enter reading", Act::enter_reading},
                                    {"propose zero", Act::zero_propose},
                                    {"approve zero", Act::zero_approve},
                                    {"shift end", Act::shift_end}};
@@ -59,6 +61,11 @@ constexpr Word<OutputKind> output_words[] = {{"raise_permit", OutputKind::raise_
                                              {"stop_relay", OutputKind::stop_relay}};
 
 struct Person { std::string name; Role role; };
+
+// A value written once is meant to be entered twice the same; both may be written, to rehearse that they differ.
+std::string entered_twice(const std::string& value) {
+  return value.find(entered_again) == std::string::npos ? value + std::string(entered_again) + value : value;
+}
 
 class Reader {
  public:
@@ -119,6 +126,9 @@ class Reader {
   }
 
   void read_series_of(std::size_t channel, const YamlNode& node) {
+    if (!job_.rig.channels[channel].bus)
+      return complaints_.add("E-kind-key", node.spot, "channel " + job_.rig.channels[channel].name + " is read by hand",
+                             {{}, "an act of its own, 'do: enter reading'", {}});
     const std::string* notation = read_scalar(&node, "what it shows, as in '0 mm for 10 s, to 0.6 mm in 5 s'", complaints_);
     if (!notation) return;
     auto series = read_series(*notation, job_.rig.channels[channel].dimension);
@@ -164,6 +174,7 @@ class Reader {
     const auto what = read_word(fields.need("do"), act_words, complaints_);
     act.action.object = text(fields.find("object"));
     act.action.value = text(fields.find("value"));
+    if (what == Act::enter_reading) act.action.value = entered_twice(act.action.value);
     act.action.reason = text(fields.find("reason"));
     act.action.person = person(fields.find("by"));
     act.action.second = person(fields.find("second"));

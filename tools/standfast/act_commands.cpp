@@ -130,10 +130,6 @@ int zero(const Arguments& arguments) {
   return act(arguments, {"zero_" + arguments.operand(0), arguments.operand(1), {}});
 }
 
-int enter(const Arguments& arguments) {
-  return act(arguments, {"enter_note", arguments.operand(0), arguments.rest(1)});
-}
-
 int shift(const Arguments& arguments) {
   constexpr std::string_view verbs[] = {"end"};
   need_one_of(arguments.operand(0), verbs);

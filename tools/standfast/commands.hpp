@@ -24,8 +24,9 @@ int stage(const Arguments& arguments);
 int accept(const Arguments& arguments);
 int prove(const Arguments& arguments);
 int zero(const Arguments& arguments);
-int enter(const Arguments& arguments);
 int shift(const Arguments& arguments);
+// enter_command.cpp
+int enter(const Arguments& arguments);
 // file_commands.cpp
 int check(const Arguments& arguments);
 int offer(const Arguments& arguments);

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "config/unit_text.hpp"
+#include "daemon/core/by_hand.hpp"
 #include "daemon/core/proof.hpp"
 #include "daemon/core/sounding.hpp"
 #include "tools/standfast/json_text.hpp"
@@ -66,6 +67,7 @@ std::string done_words(const Deed& deed, const json::object& before) {
   if (deed.act == "zero_propose") return "nought of " + deed.object + " proposed; an engineer approves it";
   if (deed.act == "zero_approve") return "nought of " + deed.object + " approved";
   if (deed.act == "enter_note") return "entered: " + deed.object;
+  if (deed.act == "enter_reading") return "entered: " + deed.object + " " + deed.value.substr(0, deed.value.find(entered_again));
   if (deed.act == "offer") return "the files are offered; `standfast check` names their revision, `standfast adopt` puts it in force";
   if (deed.act == "adopt") return "revision " + deed.value + " is in force";
   if (deed.act == "shift_end") return "the shift has ended, and with it a permit that was given in it";

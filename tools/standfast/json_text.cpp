@@ -42,9 +42,14 @@ const json::array& array_at(const json::object& object, std::string_view key) {
 }
 
 std::string cell_words(const json::object& reading) {
-  if (text_at(reading, "quality") != "bad") return text_at(reading, "text");
+  if (text_at(reading, "quality") != "bad") return (reading.contains("by_hand_age_ms") ? hollow : "") + text_at(reading, "text");
   const std::string cause = text_at(reading, "cause");
   return cause == "filling" ? "filling" : cause == "mark-missing" ? "no mark yet" : "NO DATA";
+}
+
+std::string by_hand_words(const json::object& reading) {
+  if (text_at(reading, "quality") == "bad" || !reading.contains("by_hand_age_ms")) return {};
+  return "by hand " + clock_text(number_at(reading, "by_hand_age_ms")) + " ago";
 }
 
 std::string last_words(const json::object& reading) {

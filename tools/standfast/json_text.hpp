@@ -18,6 +18,11 @@ bool truth_at(const boost::json::object& object, std::string_view key);
 const boost::json::object& object_at(const boost::json::object& object, std::string_view key);
 const boost::json::array& array_at(const boost::json::object& object, std::string_view key);
 
+// Stands before a number that a person read and entered.
+inline const std::string hollow = "\u25cb ";
+// `by hand 5:12:03 ago`: how old the oldest entry behind a value is; empty where it rests on none.
+std::string by_hand_words(const boost::json::object& reading);
+
 // What a reading says in a cell of a table; where it has no number, that in a word: its cause stands elsewhere.
 std::string cell_words(const boost::json::object& reading);
 // Of a reading without a number: the last it had, marked with how old that is; empty where there was none.

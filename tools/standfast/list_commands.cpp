@@ -54,8 +54,10 @@ std::string pending_of(const json::object& limit) {
 
 std::string beyond_of(const json::object& limit) {
   if (!truth_at(limit, "in_force")) return "not in force";
-  const std::string pending = pending_of(limit), doubt = cannot_exclude_words(limit);
-  return pending + (pending.empty() || doubt.empty() ? "" : ", ") + doubt;
+  std::string words;
+  for (const std::string& each : {pending_of(limit), cannot_exclude_words(limit), by_hand_words(object_at(limit, "value"))})
+    words += (words.empty() || each.empty() ? "" : ", ") + each;
+  return words;
 }
 
 // What it is, why it came, what to do: three lines that fit a terminal of 80 columns.
@@ -141,6 +143,14 @@ std::string buses_text(const json::object& picture) {
   return text;
 }
 
+// Of a wire in seconds; of a person's reading as a clock, because hours count there.
+std::string age_words(const json::object& channel, const json::object& reading) {
+  if (!reading.contains("age_ms")) return {};
+  const std::int64_t age = number_at(reading, "age_ms");
+  if (!truth_at(channel, "by_hand")) return std::to_string(age / 1000) + " s";
+  return clock_text(age) + (truth_at(channel, "overdue") ? " overdue" : "");
+}
+
 int readings(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   json::array wanted;
@@ -165,11 +175,11 @@ int readings(const Arguments& arguments) {
   for (const json::value& each : wanted) {
     const json::object& channel = each.as_object();
     const json::object& reading = object_at(channel, "reading");
-    const bool bad = text_at(reading, "quality") == "bad";
-    table.lines.push_back({text_at(channel, "name"), bad ? "NO DATA" : text_at(reading, "text"),
-                           reading.contains("age_ms") ? std::to_string(number_at(reading, "age_ms") / 1000) + " s" : "",
-                           text_at(reading, "quality"), last_words(reading), text_at(channel, "lost"), text_at(channel, "bus"),
-                           text_at(reading, "why")});
+    std::string shown = text_at(reading, "quality") == "bad" ? "NO DATA" : text_at(reading, "text");
+    if (truth_at(channel, "by_hand") && shown != "NO DATA") shown = hollow + shown;
+    table.lines.push_back({text_at(channel, "name"), shown,
+                           age_words(channel, reading), text_at(reading, "quality"), last_words(reading), text_at(channel, "lost"),
+                           text_at(channel, "bus"), text_at(reading, "why")});
   }
   std::cout << simulated_heading(picture) << text_of(table);
   if (arguments.operands.empty()) std::cout << buses_text(picture);

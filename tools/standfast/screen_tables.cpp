@@ -164,7 +164,8 @@ Sorted sorted_limits(const json::object& picture) {
 // What cannot be excluded stands whole behind the name, which is cut for it.
 std::string limit_line(const std::string& name, const json::object& limit) {
   constexpr std::size_t width = 33;
-  const std::string words = cannot_exclude_words(limit), doubt = words.empty() ? "" : ", " + words;
+  const std::string words = cannot_exclude_words(limit), by_hand = by_hand_words(object_at(limit, "value"));
+  const std::string doubt = (by_hand.empty() ? "" : ", " + by_hand) + (words.empty() ? "" : ", " + words);
   const std::size_t room = width - 1 - width_of(doubt);
   const std::string shown = !doubt.empty() && width_of(name) > room ? left(name, room) : name;
   return left(shown + doubt, width) + number(cell_words(object_at(limit, "value")), 13) + number(bound_of(limit, "hold"), 13) +

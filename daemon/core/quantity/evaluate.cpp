@@ -95,7 +95,7 @@ class Evaluation {
     Gauges gauges{dimension};
     for (const ChannelId channel : point.gauges) gauges.add(gauge(channel, !point.up_is_positive));
     PointMovement result = gauges.movement();
-    if (!point.agree_within || !disagree(agreement_of(point), *point.agree_within)) return result;
+    if (!point.agree_within || !disagree(twins_apart(point), *point.agree_within)) return result;
     result.worst = doubted(result.worst, Cause::twins_disagree);
     add_doubt(result.mean, Cause::twins_disagree);
     return result;
@@ -108,10 +108,14 @@ class Evaluation {
   }
 
   Judged agreement_of(const Point& point) {
-    auto gauge = since(Since::baseline, 0);
-    Gauges gauges{metre};
-    for (const ChannelId channel : point.gauges) gauges.add(gauge(channel, !point.up_is_positive));
-    return gauges.agreement();
+    return agreement(point, [](ChannelId) { return true; });
+  }
+
+  // What was entered by hand hours ago does not disagree with a gauge that has moved since.
+  Judged twins_apart(const Point& point) {
+    return agreement(point, [this](ChannelId channel) {
+      return rig_.channels[channel.at()].bus || context_.values.channels[channel.at()].reading.newest == context_.now;
+    });
   }
 
   // The one place that knows every quantity. `per`: none for a value, second for the rate of one that goes by gauge.
@@ -176,6 +180,15 @@ class Evaluation {
   }
 
  private:
+  template <class Counts>
+  Judged agreement(const Point& point, Counts counts) {
+    auto gauge = since(Since::baseline, 0);
+    Gauges gauges{metre};
+    for (const ChannelId channel : point.gauges)
+      if (counts(channel)) gauges.add(gauge(channel, !point.up_is_positive));
+    return gauges.agreement();
+  }
+
   const Windowed* windowed_of(const QuantityRef& of) const {
     const auto& all = context_.values.windowed;
     const auto found = std::find_if(all.begin(), all.end(), [&](const Windowed& each) { return each.of == of; });
@@ -310,17 +323,18 @@ LoadSum total_load(const ValueContext& context) {
   return total;
 }
 
-Judged agreement_of(PointId point, const ValueContext& context) {
-  Evaluation evaluation{context};
-  return evaluation.skewed(evaluation.agreement_of(context.job.rig.points[point.at()]));
-}
-
 PointMovement movement_of(PointId point, Since since, std::uint16_t mark, const ValueContext& context) {
   Evaluation evaluation{context};
   auto gauge = evaluation.since(since, mark);
   PointMovement value = evaluation.point(context.job.rig.points[point.at()], metre, gauge);
   value.worst = evaluation.skewed(value.worst);
   return value;
+}
+
+Judged twins_apart(PointId point, const ValueContext& context) {
+  Evaluation evaluation{context};
+  const Judged value = evaluation.twins_apart(context.job.rig.points[point.at()]);
+  return evaluation.skewed(value);
 }
 
 Judged series_of(const QuantityRef& of, const ValueContext& context) {

@@ -22,8 +22,10 @@ bool has_median(const QuantityRef& of, const Rig& rig);
 // For instruments, the panel and reading sets.
 Judged load_of(JackId jack, const ValueContext& context);
 LoadSum total_load(const ValueContext& context);
-Judged agreement_of(PointId point, const ValueContext& context);
 PointMovement movement_of(PointId point, Since since, std::uint16_t mark, const ValueContext& context);
+
+// How far the gauges of a point stand apart now; one that is read by hand counts at the instant of its entry only.
+Judged twins_apart(PointId point, const ValueContext& context);
 
 // The series whose slope a rate is, where that is not taken gauge by gauge: the quantity without its reference, so that a
 // new mark makes no step in it.

@@ -18,15 +18,22 @@ void MarkWindow::add(const Reading& reading) {
     spread = {};
     return;
   }
+  if (by_hand) {
+    spread = {};
+    uncertainty = reading.uncertainty;
+  }
   if (spread.count == 0 && !is_first) good_since = reading.newest;
   spread.add(reading.value.si);
 }
 
 bool MarkWindow::full(Instant now) const {
+  if (by_hand) return now - from >= window && spread.count > 0;
   if (now - from < window || spread.count < least_readings) return false;
   return now - good_since.value_or(from) >= std::min(window, good_in_a_row);
 }
 
-MarkValue MarkWindow::value(Instant now) const { return {spread.mean, spread.standard_error(), spread.count, now}; }
+MarkValue MarkWindow::value(Instant now) const {
+  return {spread.mean, by_hand ? uncertainty : spread.standard_error(), spread.count, now};
+}
 
 }  // namespace standfast

@@ -35,9 +35,12 @@ struct MarkWindow {
   std::optional<Instant> newest;  // Of the readings seen.
   std::optional<Instant> good_since;  // After one that was not; none: from the beginning.
   Spread spread;
+  bool by_hand{false};            // Its newest good entry alone is the mark;
+  double uncertainty{0};          // that one's standard uncertainty, SI.
 
   void add(const Reading& reading);
-  // The window has run out, and its newest minute (or all of a shorter one) holds at least five readings, all good.
+  // The window has run out, and its newest minute (or all of a shorter one) holds at least five readings, all good; of one
+  // read by hand it holds a good entry.
   bool full(Instant now) const;
   MarkValue value(Instant now) const;
 
@@ -48,6 +51,8 @@ struct MarkWindow {
     a("newest", newest);
     a("good_since", good_since);
     a("spread", spread);
+    a("by_hand", by_hand);
+    a("uncertainty", uncertainty);
   }
 };
 

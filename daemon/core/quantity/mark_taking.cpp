@@ -22,8 +22,10 @@ std::optional<MarkValue> of_now(const Reading& reading) {
 }  // namespace
 
 MarkTaking start_mark(const Job& job, Instant from, Duration window) {
-  const MarkWindow empty{from, window, {}, {}};
-  return {std::vector(job.rig.channels.size(), empty), std::vector(job.rig.jacks.size(), empty)};
+  const MarkWindow empty{.from = from, .window = window};
+  MarkTaking mark{std::vector(job.rig.channels.size(), empty), std::vector(job.rig.jacks.size(), empty)};
+  for (std::size_t c = 0; c < mark.channels.size(); ++c) mark.channels[c].by_hand = !job.rig.channels[c].bus;
+  return mark;
 }
 
 void take_mark(MarkTaking& mark, const Scan& scan, const ValueContext& context) {

@@ -178,6 +178,12 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
   return values;
 }
 
+void take_entry(Values& values, const Job& job, const Entry& entry, WallTime wall, const Progress& progress) {
+  take_entry(values.channels[entry.channel.at()], job.rig.channels[entry.channel.at()], entry.si, entry.at, wall);
+  const ValueContext context{job, values, progress, entry.at, Take::as_read};
+  for (Windowed& each : values.windowed) feed(each, context);
+}
+
 void take_scan(Values& values, const Job& job, const Scan& scan, TakenAt taken, const Progress& progress) {
   take_scan(values.channels, job, scan, taken, progress.oil_flows);
   if (progress.oil_flows || progress.oil_may_leave) values.oil_at = taken.at;

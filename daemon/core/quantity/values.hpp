@@ -88,6 +88,10 @@ Values start_values(const Job& job);
 // unchanged; the rest starts anew.
 Values carry_over(const Values& before, const Job& old_job, const Job& job);
 
+// A value that a person entered twice at `at`, of a channel that is read by hand, and the windows that it belongs to.
+struct Entry { ChannelId channel; double si{0}; Instant at; };
+void take_entry(Values& values, const Job& job, const Entry& entry, WallTime wall, const Progress& progress);
+
 // One scan, in order: channels, steps, units, directions of the jacks, windows. `progress` as of now.
 void take_scan(Values& values, const Job& job, const Scan& scan, TakenAt taken, const Progress& progress);
 
