@@ -47,7 +47,7 @@ sigset_t signals_we_wait_for() {
 }
 
 int refuse(Exit code, const std::string& why) {
-  std::cerr << "<3>standfastd: " << why << '\n';
+  say("<3>standfastd: " + why);
   return code;
 }
 
@@ -66,7 +66,7 @@ void stand_by(Caretaker& caretaker, FileWatch& files, Worker& worker, const Serv
     if (files_due && !worker.run([&files, standing] { files.look(standing); })) continue;  // The disk hangs; next time.
     if (standing.headline == headline) continue;
     tell_status(headline = standing.headline);
-    std::cerr << "<5>" << headline << '\n';
+    say("<5>" + headline);
   }
 }
 
@@ -96,7 +96,7 @@ int serve(const Options& options) {
   Inbox inbox;
   Pictures pictures{inbox};
   const RecordKey key = record_key(station);
-  if (!key) std::cerr << "<4>the record is written without checkpoints: " << key.error() << '\n';
+  if (!key) say("<4>the record is written without checkpoints: " + key.error());
   auto opening = open_record(folder, inbox, key);
   if (!opening) return refuse(opening.error().writable ? record_not_ours : not_writable, opening.error().why);
   Service service{{clock, wall_time_now, inbox, pictures, opening->journal(), real_wires(clock), folder.path()},
@@ -134,6 +134,7 @@ int serve(const Options& options) {
 }  // namespace standfast
 
 int main(int argc, char** argv) {
+  standfast::ready_standard_streams();
   const sigset_t set = standfast::signals_we_wait_for();
   pthread_sigmask(SIG_BLOCK, &set, nullptr);
   std::signal(SIGPIPE, SIG_IGN);

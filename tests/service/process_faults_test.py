@@ -119,9 +119,38 @@ class ProcessFaults(RigSite):
         self.assertEqual("hold", self.level())
         self.assertFalse(self.contact("raise_permit"))
 
-    def test_messages_that_nobody_reads_hold_up_no_withdrawal(self):
-        """[fault-50]"""
-        read, write = os.pipe()
+    def daemon_that_speaks_to(self, messages):
+        """A permit on the wire, and whatever reads the daemon's messages at the end of `messages`."""
+        self.start_rig()
+        daemon = self.program(program_test.STANDFASTD, "--job", self.job, "--station", self.station, stderr=messages,
+                              env={**os.environ, "NOTIFY_SOCKET": str(self.folder / "notify")})
+        wait_for("the daemon", lambda: self.say("status").returncode != program_test.NOT_REACHABLE)
+        self.crew()
+        self.adopt()
+        self.within_limits()
+        self.commission()
+        return daemon
+
+    def keeper(self):
+        keeper = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
+        self.addCleanup(keeper.close)
+        keeper.bind(str(self.folder / "notify"))
+        keeper.settimeout(program_test.PATIENCE_S)
+        return keeper
+
+    def still_works(self, daemon, keeper):
+        """It withdraws, its keeper is told that it gets on, and it ends when asked to."""
+        self.obeys("gauge P1 unplugged")
+        self.permit_drops()
+        self.assertEqual("hold", self.level())
+        wait_for("the headline to be told", lambda: b"STATUS" in keeper.recv(4096))
+        for _ in range(3):
+            wait_for("the keeper to be fed", lambda: b"WATCHDOG" in keeper.recv(4096))
+        daemon.send_signal(signal.SIGTERM)
+        self.assertEqual(0, daemon.wait(program_test.PATIENCE_S))
+
+    def nobody_reads(self, read, write):
+        """Full to the brim before the daemon says its first word."""
         self.addCleanup(os.close, read)
         os.set_blocking(write, False)
         try:
@@ -129,17 +158,64 @@ class ProcessFaults(RigSite):
                 os.write(write, b"x" * 4096)
         except BlockingIOError:
             os.set_blocking(write, True)
-        self.start_rig()
-        self.program(program_test.STANDFASTD, "--job", self.job, "--station", self.station, stderr=write)
+        keeper = self.keeper()
+        daemon = self.daemon_that_speaks_to(write)
         os.close(write)
+        self.still_works(daemon, keeper)
+
+    def test_messages_in_a_pipe_that_nobody_reads_hold_up_nothing(self):
+        """[fault-50]"""
+        self.nobody_reads(*os.pipe())
+
+    def test_a_journal_that_hangs_holds_up_nothing(self):
+        """[fault-50] Its end of a service's messages is a stream of sockets."""
+        self.nobody_reads(*(end.detach() for end in socket.socketpair()))
+
+    def test_a_journal_that_has_gone_away_is_missed_by_nobody(self):
+        """[fault-50]"""
+        read, write = (end.detach() for end in socket.socketpair())
+        keeper = self.keeper()
+        daemon = self.daemon_that_speaks_to(write)
+        os.close(write)
+        os.close(read)
+        self.still_works(daemon, keeper)
+
+    def test_started_without_standard_streams_no_file_and_no_wire_becomes_one(self):
+        """[fault-50] What is said to people would else be written into the record or to an instrument."""
+        self.start_rig()
+        keeper = self.keeper()
+        daemon = self.program("/bin/sh", "-c", 'exec "$@" <&- >&- 2>&-', "sh", program_test.STANDFASTD, "--job", self.job,
+                              "--station", self.station, env={**os.environ, "NOTIFY_SOCKET": str(self.folder / "notify")})
         wait_for("the daemon", lambda: self.say("status").returncode != program_test.NOT_REACHABLE)
+        for stream in range(3):
+            self.assertEqual("/dev/null", os.readlink(f"/proc/{daemon.pid}/fd/{stream}"))
         self.crew()
         self.adopt()
         self.within_limits()
         self.commission()
-        self.obeys("gauge P1 unplugged")
-        self.permit_drops()
+        self.still_works(daemon, keeper)
+        self.assertIn("the same decisions", self.done("replay", str(self.job)))
+
+    def test_memory_that_runs_out_ends_the_daemon_and_the_module_drops_everything(self):
+        """[fault-50] It may take no page more than it has, and is asked to look at a file that needs some."""
+        daemon = self.armed()
+        status = pathlib.Path(f"/proc/{daemon.pid}/status").read_text()
+        used = int(re.search(r"VmData:\s+(\d+) kB", status)[1]) * 1024
+        before = self.log_lines()
+        resource.prlimit(daemon.pid, resource.RLIMIT_DATA, (used, used))
+        plan = self.job / "stages.yaml"
+        kept = plan.read_text()
+        plan.write_text(kept + "# nothing but words\n" * 40000)
+        daemon.send_signal(signal.SIGHUP)
+        self.assertNotEqual(0, daemon.wait(program_test.PATIENCE_S))
+        wait_for("the module's contacts to open", lambda: not any(self.contact(o) for o in ("raise_permit", "stop_relay", "call_out")))
+        plan.write_text(kept)
+        self.start_daemon()
+        wait_for("outputs", lambda: self.output("call_out")["read_back"])
         self.assertEqual("hold", self.level())
+        self.assertFalse(self.picture()["permit"]["given"])
+        self.assertNotIn("raise_permit", self.energised_since(before))
+        self.assertIn("the same decisions", self.done("replay", str(self.job)))
 
     def test_a_processor_that_others_keep_busy_holds_up_no_withdrawal_for_good(self):
         """[fault-50]"""
