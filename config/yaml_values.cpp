@@ -1,6 +1,7 @@
 // The readers of yaml_fields.hpp for single values: texts, numbers, amounts, dates, names.
 #include <algorithm>
 
+#include "config/date_text.hpp"
 #include "config/duration_text.hpp"
 #include "config/quoted.hpp"
 #include "config/source_text.hpp"
@@ -70,22 +71,6 @@ bool has_control_character(std::string_view text) {
     i += static_cast<std::size_t>(c.bytes);
   }
   return false;
-}
-
-int days_in(int year, int month) {
-  constexpr int days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-  const bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-  return days[month - 1] + (month == 2 && leap ? 1 : 0);
-}
-
-bool is_date(std::string_view text) {
-  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
-  for (std::size_t i : {0u, 1u, 2u, 3u, 5u, 6u, 8u, 9u}) {
-    if (!is_digit(text[i])) return false;
-  }
-  const auto two = [&](std::size_t i) { return (text[i] - '0') * 10 + (text[i + 1] - '0'); };
-  const int month = two(5), day = two(8);
-  return month >= 1 && month <= 12 && day >= 1 && day <= days_in(two(0) * 100 + two(2), month);
 }
 
 }  // namespace

@@ -17,7 +17,7 @@ inline constexpr Act withdrawing_acts[] = {Act::stop, Act::permit_end};
 // Refused where the picture they were decided on has moved on.
 inline constexpr Act loosening_acts[] = {Act::reset,      Act::permit_give,      Act::stage_enter,  Act::stage_approve,
                                          Act::stage_skip, Act::accept_uncertain, Act::zero_propose, Act::zero_approve,
-                                         Act::adopt};
+                                         Act::swap_begin, Act::swap_approve,     Act::adopt};
 // The note that two persons enter before commissioning goes above its usual pressure: the one note that loosens.
 inline constexpr std::string_view valves_note = "jack valves shut";
 

@@ -27,6 +27,10 @@ enum class Act : std::uint8_t {
   prove_end,        // object: sounder; value: heard, not heard
   zero_propose,     // object: channel
   zero_approve,     // object: channel
+  swap_begin,       // object: channel; value: certificate of the new instrument (see swaps.hpp)
+  swap_prove,       // object: channel; value: feeler, dial or moved, and an amount
+  swap_approve,     // object: channel
+  swap_abandon,     // object: channel; reason
   enter_note,       // object: subject; value: text
   offer,            // object: file kind (rig, stages); value: SHA-256
   adopt,            // value: revision SHA-256

@@ -18,6 +18,7 @@
 #include "daemon/core/say.hpp"
 #include "daemon/core/sounder_test.hpp"
 #include "daemon/core/sounding.hpp"
+#include "daemon/core/swaps.hpp"
 #include "daemon/core/zeros.hpp"
 
 namespace standfast {
@@ -347,8 +348,8 @@ Answer adopt(const State& state, const Action& action) {
   return without_authority(to_act(action.what), action);
 }
 
-using ZeroAct = std::optional<Refusal> (*)(State&, const Action&, Rows&);
-Answer zero(State& state, const Action& action, ZeroAct do_it, Rows& rows) {
+using InstrumentAct = std::optional<Refusal> (*)(State&, const Action&, Rows&);
+Answer see_to(State& state, const Action& action, InstrumentAct do_it, Rows& rows) {
   if (auto answer = without_authority(to_act(action.what), action)) return answer;
   return do_it(state, action, rows);
 }
@@ -373,11 +374,22 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::offer: return offer(state, action);
     case Act::adopt: return adopt(state, action);
     case Act::enter_reading: return enter_by_hand(state, action);
-    case Act::zero_propose: return zero(state, action, propose_zero, rows);
-    case Act::zero_approve: return zero(state, action, approve_zero, rows);
+    case Act::zero_propose: return see_to(state, action, propose_zero, rows);
+    case Act::zero_approve: return see_to(state, action, approve_zero, rows);
+    case Act::swap_begin: case Act::swap_prove: case Act::swap_approve: case Act::swap_abandon:
+      return see_to(state, action, swap, rows);
     case Act::prove_end: return end_proof(state, action, rows);
   }
   return refused("not-in-this-version", "not in this version");
+}
+
+// What a person is told behind an act that was done.
+std::string words_behind(const State& state, const Action& action) {
+  switch (action.what) {
+    case Act::permit_give: return words_with_permit(state);
+    case Act::swap_begin: case Act::swap_prove: case Act::swap_approve: case Act::swap_abandon: return words_with_swap(state, action);
+    default: return {};
+  }
 }
 
 }  // namespace
@@ -386,7 +398,7 @@ void act(State& state, const Action& action, Rows& rows) {
   Answer answer = old_picture(state, action);
   if (!answer) answer = answer_to(state, action, rows);
   if (answer) return void(rows.emplace_back(ActionAnswer{action.what, false, answer->code, answer->text}));
-  rows.emplace_back(ActionAnswer{action.what, true, "done", action.what == Act::permit_give ? words_with_permit(state) : std::string()});
+  rows.emplace_back(ActionAnswer{action.what, true, "done", words_behind(state, action)});
 }
 
 }  // namespace standfast

@@ -69,13 +69,13 @@ Requirement to_act(Act act) {
     case Act::adopt: return {.least = Role::engineer, .two = true};
     case Act::stage_skip: return {.least = Role::engineer, .two = true};
     case Act::stage_enter: case Act::stage_abandon: return {.least = Role::supervisor};
-    case Act::zero_approve: return {.least = Role::engineer};
+    case Act::zero_approve: case Act::swap_approve: return {.least = Role::engineer};
     case Act::enter_note: case Act::enter_reading: return {.least = Role::surveyor};  // Anybody on site who gives a name.
-    case Act::zero_propose: return {.least = Role::technician, .two = true, .second_least = Role::supervisor};
+    case Act::zero_propose: case Act::swap_begin: return {.least = Role::technician, .two = true, .second_least = Role::supervisor};
     case Act::stop: case Act::acknowledge: case Act::silence: case Act::permit_end:
     case Act::reset: case Act::permit_give: case Act::stage_approve:
     case Act::stage_propose: case Act::prove_start: case Act::prove_end: case Act::offer:
-    case Act::shift_end: return {.least = Role::technician};
+    case Act::swap_prove: case Act::swap_abandon: case Act::shift_end: return {.least = Role::technician};
   }
   return {.least = Role::engineer, .two = true};
 }

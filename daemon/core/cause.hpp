@@ -11,7 +11,7 @@ enum class Cause : std::uint8_t {
   none,
   // Why a value is bad: there is no number.
   never_read, stale, not_connected, no_answer, foreign_answer, malformed_answer, exception_refused, exception_failed,
-  exception_busy, exception_gateway, garbled_answer, wrong_instrument, line_in_use, line_changed, overload, loop_low,
+  exception_busy, exception_gateway, garbled_answer, wrong_instrument, line_in_use, line_changed, being_swapped, overload, loop_low,
   loop_high, not_finite, unreadable_text, part_bad, skewed_bad, filling, mark_missing, no_reference,
   // Why a value is uncertain: there is a number and we doubt it. What calls for HOLD stands before what calls for REVIEW: of
   // two doubts a reading bears the one declared first.

@@ -145,9 +145,13 @@ void lose_number(ChannelState& state, Cause cause) {
   state.due_at.reset();
   state.recent.clear();
   state.reading.quality = Quality::bad;
-  state.reading.cause = cause;
+  state.reading.cause = state.segment.unproved ? Cause::being_swapped : cause;
   state.reading.saturated = Saturation::none;
   state.steadied = state.reading;
+  if (!state.segment.swap) return;
+  Swap& swap = *state.segment.swap;
+  swap.shown = bad_reading(cause, swap.shown.value.dimension, swap.shown.newest);
+  swap.standing = {};
 }
 
 void take_flaw(ChannelState& state, Flaw flaw) {
@@ -185,6 +189,19 @@ void note_change(ChannelState& state, const Channel& channel) {
   state.last_change = change;
 }
 
+// What an instrument shows that is being swapped in proves it, and is no value.
+Reading value_of(ChannelState& state, const Channel& channel, const Reading& shown, WallTime wall) {
+  Segment& segment = state.segment;
+  if (segment.swap) {
+    segment.swap->shown = shown;
+    segment.swap->standing.add(shown, still_within(channel));
+  }
+  if (segment.unproved) return bad_reading(Cause::being_swapped, channel.dimension, shown.newest);
+  Reading value = joined(shown, segment);
+  if (certificate_overdue(certificate_in_place(channel, segment), wall)) add_doubt(value, Cause::certificate_overdue);
+  return value;
+}
+
 void take_answer(ChannelState& state, const Channel& channel, const Decoded& answer, TakenAt taken) {
   const bool changed = !state.unchanged_since || answer.raw != state.raw;
   if (changed) {
@@ -196,10 +213,10 @@ void take_answer(ChannelState& state, const Channel& channel, const Decoded& ans
   state.flaw = Flaw::none;
   state.stale_at = taken.at + state.stale_after;
   state.earlier = state.reading;
-  state.reading = answer.number ? scaled_reading(channel, *answer.number, taken.at)
-                                : bad_reading(answer.fault, channel.dimension, taken.at);
+  const Reading shown = answer.number ? scaled_reading(channel, *answer.number, taken.at)
+                                      : bad_reading(answer.fault, channel.dimension, taken.at);
+  state.reading = value_of(state, channel, shown, taken.wall);
   if (changed) note_change(state, channel);
-  if (certificate_overdue(channel.certificate, taken.wall)) add_doubt(state.reading, Cause::certificate_overdue);
 }
 
 // Both are needed: a channel that stands bit-identical, and a partner that says it should not.
@@ -246,7 +263,7 @@ void add_twins(ChannelState& state, const Rig& rig, ChannelId channel) {
     if (std::find(point.gauges.begin(), point.gauges.end(), channel) == point.gauges.end()) continue;
     for (const ChannelId twin : point.gauges)
       if (twin != channel && rig.channels[twin.at()].bus)
-        state.partners.push_back({twin.number, frozen_steps * resolution_of(rig.channels[channel.at()]), false, {}, 0});
+        state.partners.push_back({.channel = twin.number, .moved = frozen_steps * resolution_of(rig.channels[channel.at()])});
   }
 }
 
@@ -263,7 +280,7 @@ void add_pressures(ChannelState& state, const Job& job, ChannelId channel) {
     const Jack& jack = job.rig.jacks[j];
     if (jack.stroke_channel != channel) continue;
     const double rise = rise_of_five_steps(job, JackId{j}, resolution_of(job.rig.channels[channel.at()]));
-    if (is_finite(rise) && rise > 0) state.partners.push_back({jack.advance.number, rise, true, {}, 0});
+    if (is_finite(rise) && rise > 0) state.partners.push_back({.channel = jack.advance.number, .moved = rise, .is_pressure = true});
   }
 }
 
@@ -351,6 +368,17 @@ void take_entry(ChannelState& state, const Channel& channel, double si, Instant 
   if (certificate_overdue(channel.certificate, wall)) add_doubt(state.reading, Cause::certificate_overdue);
   state.earlier = state.steadied = state.reading;
   set_due(state);
+}
+
+void forget_reading(ChannelState& state, Dimension dimension, Instant now) {
+  const Segment& segment = state.segment;
+  state.reading = bad_reading(segment.unproved ? Cause::being_swapped : Cause::never_read, dimension, now);
+  state.earlier = state.steadied = state.reading;
+  state.recent.clear();
+  state.stale_at.reset();
+  if (!state.segment.swap) return;
+  state.segment.swap->shown = bad_reading(Cause::never_read, dimension, now);
+  state.segment.swap->standing = {};
 }
 
 void age_channels(std::span<ChannelState> channels, Instant now) {

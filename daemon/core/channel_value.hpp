@@ -10,6 +10,7 @@
 
 #include "daemon/core/event.hpp"
 #include "daemon/core/reading.hpp"
+#include "daemon/core/segment.hpp"
 #include "daemon/core/step_watch.hpp"
 
 namespace standfast {
@@ -23,6 +24,7 @@ struct Partner {
   bool is_pressure{false};      // Of a ram.
   std::optional<double> then;   // Its value when this channel's raw words last changed; a pressure's follows it without oil.
   double last{0};               // Its newest value.
+  std::optional<double> stood;  // Its value when this channel last stood undoubted; none where it was not good itself.
 
   template <class A>
   void visit(A& a) {
@@ -31,6 +33,7 @@ struct Partner {
     a("is_pressure", is_pressure);
     a("then", then);
     a("last", last);
+    a("stood", stood);
   }
 };
 
@@ -51,6 +54,8 @@ struct ChannelState {
   std::vector<Partner> partners;
   StepWatch step;
   std::vector<Reading> recent;      // For the median, oldest first; empty where none was asked for.
+  std::optional<Stood> stood;
+  Segment segment;
 
   template <class A>
   void visit(A& a) {
@@ -71,6 +76,8 @@ struct ChannelState {
     a("partners", partners);
     a("step", step);
     a("recent", recent);
+    a("stood", stood);
+    a("segment", segment);
   }
 };
 
@@ -98,6 +105,9 @@ std::optional<Instant> next_stale(std::span<const ChannelState> channels);
 // rig. An answer that counts now counts no longer than a new one would from `now` on.
 // What is read by hand is due, and stale, as the stage says from now on.
 void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage, Instant now);
+
+// What was read before an outage is nothing to go by.
+void forget_reading(ChannelState& state, Dimension dimension, Instant now);
 
 // Of a raw number: scaled, judged by NE 43 (a current loop) or by the stated range, with its uncertainty. The rules alone,
 // without age, partners and certificate.

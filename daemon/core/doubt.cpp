@@ -30,6 +30,7 @@ constexpr std::array<Doubt, doubt_count> doubts{{
     {Cause::wrong_instrument, bad, false, false, "what it shows belongs to something else; the instrument raises its alarm instead"},
     {Cause::line_in_use, bad, false, false, silence},
     {Cause::line_changed, bad, false, false, silence},
+    {Cause::being_swapped, bad, false, false, "it shows another instrument's number; the instrument raises its alarm instead"},
     {Cause::overload, bad, false, false, "beyond what it can show, and it does not say at which end; it raises its alarm instead"},
     {Cause::loop_low, bad, false, false, broken},
     {Cause::loop_high, bad, false, false, broken},

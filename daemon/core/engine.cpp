@@ -124,6 +124,7 @@ void settle(State& state, const Fresh& fresh, Rows& rows) {
     observe_limits(state, fresh);
     pass_limits(state);
     note_instruments(state);
+    note_where_they_stand(state, fresh);
   }
   settle_alarms(state, rows);
   if (state.job) settle_stage(state, fresh, rows);

@@ -58,6 +58,42 @@ Level most_of(const State& state) {
   return stage && stage->bad_reading_stops ? Level::stop : Level::hold;
 }
 
+// The point's gauges have come further apart than they may. Asked of the twins themselves: a point's value may bear a milder
+// doubt that hides this one.
+bool have_come_apart(const State& state, std::size_t point) {
+  const Point& stated = state.job->rig.points[point];
+  if (!stated.agree_within || stated.gauges.size() < 2) return false;
+  return disagree(twins_apart(PointId{point}, context_of(state, Take::as_read)), *stated.agree_within);
+}
+
+bool is_of_doubted_point(const State& state, std::size_t channel) {
+  const auto& points = state.job->rig.points;
+  for (std::size_t p = 0; p < points.size(); ++p) {
+    const auto& gauges = points[p].gauges;
+    const bool is_of_it = std::any_of(gauges.begin(), gauges.end(), [&](ChannelId gauge) { return gauge.at() == channel; });
+    if (is_of_it && have_come_apart(state, p)) return true;
+  }
+  return false;
+}
+
+// An overdue certificate says nothing against the number.
+bool is_undoubted(const Reading& reading) {
+  return reading.quality == Quality::good || reading.cause == Cause::certificate_overdue;
+}
+
+// What has left its place may have been knocked: that is judged only when all others have been heard.
+bool is_believed(const ChannelState& channel) { return is_undoubted(channel.reading) && !channel.step.left; }
+
+void note_where_it_stands(State& state, std::size_t place) {
+  ChannelState& channel = state.values.channels[place];
+  const Reading& reading = channel.reading;
+  channel.stood = Stood{reading.value.si, reading.uncertainty, reading.newest};
+  for (Partner& partner : channel.partners) {
+    const ChannelState& twin = state.values.channels[partner.channel];
+    partner.stood = !partner.is_pressure && is_believed(twin) ? std::optional{twin.reading.value.si} : std::nullopt;
+  }
+}
+
 struct Of { std::string_view what; const std::string& name; };
 
 // Told needed or not, so that a wire that was never alive is known before the stage that needs it.
@@ -101,6 +137,11 @@ void note_instruments(State& state) {
   }
 }
 
+void note_where_they_stand(State& state, const Fresh& fresh) {
+  for (std::size_t c = 0; c < fresh.size(); ++c)
+    if (fresh[c] && is_believed(state.values.channels[c]) && !is_of_doubted_point(state, c)) note_where_it_stands(state, c);
+}
+
 void add_instrument_conditions(const State& state, std::vector<Condition>& conditions) {
   const Rig& rig = state.job->rig;
   const Level most = most_of(state);
@@ -112,10 +153,7 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
         static_cast<std::int32_t>(c), conditions);
   }
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
-    if (!rig.points[p].agree_within || rig.points[p].gauges.size() < 2) continue;
-    // Asked of the twins themselves: a point's value may bear a milder doubt that hides this one.
-    const Judged apart = twins_apart(PointId{p}, context_of(state, Take::as_read));
-    if (!disagree(apart, *rig.points[p].agree_within)) continue;
+    if (!have_come_apart(state, p)) continue;
     const Reading doubt{.quality = Quality::uncertain, .cause = Cause::twins_disagree};
     add({"gauges of", rig.points[p].name}, doubt, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);
   }

@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "daemon/core/limits.hpp"
 #include "daemon/core/state.hpp"
 
 namespace standfast {
@@ -14,6 +15,10 @@ inline constexpr double calm_sigmas = 3;          // so many standard uncertaint
 
 // After the readings of this instant: who is good, since when, and where he stood.
 void note_instruments(State& state);
+
+// And of each channel just read: where it stands while nobody doubts its number, and where its twins stand beside it.
+// A gauge that has come apart from its twins is not believed here, whichever of them is right.
+void note_where_they_stand(State& state, const Fresh& fresh);
 
 void add_instrument_conditions(const State& state, std::vector<Condition>& conditions);
 

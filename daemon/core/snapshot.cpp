@@ -37,6 +37,10 @@ bool is_of_the_rig(const Alarm& alarm, const Rig& rig) {
   return alarm.channel < static_cast<std::int32_t>(rig.channels.size());
 }
 
+bool fits(const Segment& segment, const Rig& rig) {
+  return !segment.swap || !segment.swap->feeler || segment.swap->feeler->others.size() == rig.channels.size();
+}
+
 // What the text says must fit the job: a list that is too short would be read past its end.
 bool fits(const State& state, const Job& job) {
   const Rig& rig = job.rig;
@@ -53,6 +57,8 @@ bool fits(const State& state, const Job& job) {
          state.values.references.marks.size() == job.plan.marks.size() &&
          state.values.references.stage_starts.size() == job.plan.stages.size() &&
          (!proof.running || (proof.pressures.size() == rig.jacks.size() && proof.travels.size() == rig.jacks.size())) &&
+         std::all_of(state.values.channels.begin(), state.values.channels.end(),
+                     [&](const ChannelState& channel) { return fits(channel.segment, rig); }) &&
          std::all_of(state.alarms.open.begin(), state.alarms.open.end(),
                      [&](const Alarm& a) { return is_of_the_rig(a, rig); }) &&
          std::all_of(tripped_jacks.begin(), tripped_jacks.end(),

@@ -13,6 +13,7 @@
 #include "daemon/core/say.hpp"
 #include "daemon/core/sounder_test.hpp"
 #include "daemon/core/summary.hpp"
+#include "daemon/core/swap_proof.hpp"
 
 namespace standfast {
 namespace {
@@ -37,11 +38,7 @@ void forget_readings(State& state) {
   state.job_since = state.now;
   for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
     if (!state.job->rig.channels[c].bus) continue;  // What a person entered keeps its age.
-    ChannelState& channel = state.values.channels[c];
-    channel.reading = bad_reading(Cause::never_read, state.job->rig.channels[c].dimension, state.now);
-    channel.earlier = channel.steadied = channel.reading;
-    channel.recent.clear();
-    channel.stale_at.reset();
+    forget_reading(state.values.channels[c], state.job->rig.channels[c].dimension, state.now);
   }
   state.polls = new_poll_book(*state.job);
   state.values.watches = new_unit_watches(*state.job);
@@ -75,6 +72,7 @@ void take_started(State& state, const Started& started, Rows& rows) {
   state.run.observed_to = state.now;
   see_band(state.run, false, state.now);  // Nobody watched: until the next readings the observation period stands still.
   interrupt_proof(state, "interrupted by a restart", rows);
+  interrupt_feelers(state, "interrupted by a restart", rows);
   state.sounder_test.since.reset();
   end_permit(state, Cause::start_up, {}, rows);
   alarm_now(state, started.first ? "start" : "restart", Cause::start_up, Level::hold);
@@ -136,6 +134,7 @@ void tell_lost_stage(State& state, const std::string& stage) {
 
 void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   interrupt_proof(state, "interrupted by another revision", rows);
+  interrupt_feelers(state, "interrupted by another revision", rows);
   end_permit(state, Cause::plan_changed, {}, rows);
   const bool same_plan = state.job && state.plan_sha256 == job->plan_sha256;
   const bool same_rig = state.job && state.rig_sha256 == job->rig_sha256;
@@ -204,7 +203,9 @@ void take_scan_event(State& state, const Scan& scan, Rows& rows) {
   count_poll(state.polls, *state.job, scan, state.now, rows);
   take_scan(state.values, *state.job, scan, taken, progress_of(state));
   take_inputs(state, *block, scan, taken.at);
-  if (scan.flaw == Flaw::none) take_marks(state, scan);
+  if (scan.flaw != Flaw::none) return;
+  take_marks(state, scan);
+  watch_feelers(state, *block, rows);
 }
 
 void mark_fresh(const State& state, const Scan& scan, Fresh& fresh) {

@@ -1,10 +1,10 @@
 #include "daemon/core/zeros.hpp"
 
-#include <algorithm>
 #include <utility>
 
 #include "config/result.hpp"
 #include "daemon/core/criteria.hpp"
+#include "daemon/core/named_channel.hpp"
 #include "daemon/core/state.hpp"
 
 namespace standfast {
@@ -14,14 +14,11 @@ Refusal refused(std::string code, std::string text) { return {std::move(code), s
 
 // The place of a travel gauge by its name, fit to be zeroed now.
 Result<std::size_t, Refusal> gauge(const State& state, const std::string& name) {
-  if (!state.job) return Failure{refused("no-plan", state.no_job)};
-  const auto& channels = state.job->rig.channels;
-  const auto channel = std::find_if(channels.begin(), channels.end(), [&](const Channel& c) { return c.name == name; });
-  if (channel == channels.end()) return Failure{refused("unknown-channel", "no channel '" + name + "' in the rig")};
-  if (channel->dimension != Dimension{Base::length, Per::none})
+  auto place = channel_named(state, name);
+  if (!place) return place;
+  if (state.job->rig.channels[*place].dimension != Dimension{Base::length, Per::none})
     return Failure{refused("no-travel-gauge", "only a travel gauge can be zeroed")};
-  const auto place = static_cast<std::size_t>(channel - channels.begin());
-  if (state.values.channels[place].reading.quality != Quality::good)
+  if (state.values.channels[*place].reading.quality != Quality::good)
     return Failure{refused("reading-not-good", name + " has no good reading to zero at")};
   return place;
 }
@@ -48,7 +45,7 @@ std::optional<Refusal> approve_zero(State& state, const Action& action, std::vec
   if (!place) return place.error();
   Zero& zero = state.zeros[*place];
   if (zero.proposed_by.empty()) return refused("not-proposed", "no zero of " + action.object + " has been proposed");
-  if (action.person.name == zero.proposed_by || action.person.name == zero.proposed_second)
+  if (acts_as_one_of(action, zero.proposed_by, zero.proposed_second))
     return refused("same-person", "who proposed a zero does not approve it");
   const std::optional<double> before = std::exchange(zero.offset, state.values.channels[*place].reading.value.si);
   zero.taken_at = state.now;

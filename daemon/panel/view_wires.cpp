@@ -3,6 +3,7 @@
 
 #include "daemon/core/by_hand.hpp"
 #include "daemon/core/sounder_test.hpp"
+#include "daemon/core/swaps.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
 
@@ -27,6 +28,17 @@ void add_polls(const Drawing& drawing, std::size_t channel, json::object& view) 
   if (place >= last.size()) return;
   const PollCount& count = last[place];
   if (count.answered > 0) view["achieved_every_ms"] = poll_minute.ns / 1'000'000 / count.answered;
+}
+
+// What has been shown of an instrument that is being swapped in, and what comes next.
+void add_swap(const Drawing& drawing, std::size_t channel, json::object& view) {
+  const auto& swap = drawing.state.values.channels[channel].segment.swap;
+  if (!swap) return;
+  const SwapSeen seen = swap_seen(drawing.state, channel);
+  view["swap"] = json::object{{"certificate", swap->certificate}, {"certificate_due", swap->due},
+                              {"by", swap->begun_by},             {"second", swap->second},
+                              {"proved", !swap->proof.empty()},   {"shows", drawing.shown.text(swap->shown)},
+                              {"stands", seen.stands},            {"wants", seen.wants}};
 }
 
 }  // namespace
@@ -54,6 +66,7 @@ json::array channels_view(const Drawing& drawing) {
   const std::vector<ChannelState>& channels = drawing.state.values.channels;
   for (std::size_t i = 0; i < rig.channels.size() && i < channels.size(); ++i) {
     const Channel& channel = rig.channels[i];
+    const Certificate certificate = certificate_in_place(channel, channels[i].segment);
     json::object view{{"name", channel.name},
                       {"by_hand", !channel.bus},
                       {"overdue", is_overdue(drawing.state, i)},
@@ -64,11 +77,13 @@ json::array channels_view(const Drawing& drawing) {
                       {"frozen", channels[i].frozen},
                       {"every_ms", channels[i].every.ns / 1'000'000},
                       {"stale_after_ms", channels[i].stale_after.ns / 1'000'000},
-                      {"certificate", channel.certificate.number},
-                      {"certificate_due", channel.certificate.due}};
+                      {"certificate", certificate.number},
+                      {"certificate_due", certificate.due}};
     add_last(drawing, channels[i].reading.quality == Quality::bad ? drawing.last.of(i) : std::nullopt, Sign::minus,
              view["reading"].as_object());
     add_polls(drawing, i, view);
+    add_swap(drawing, i, view);
+    if (const auto& join = channels[i].segment.join) view["join_offset_si"] = join->offset;
     const Zero& zero = drawing.state.zeros[i];
     if (zero.offset) view["zero_si"] = *zero.offset;
     if (zero.offset && channels[i].reading.has_number())

@@ -19,7 +19,8 @@ template <> struct Names<Act> {
   static constexpr std::array<std::string_view, act_count> list{
       "stop", "acknowledge", "silence", "reset", "permit_give", "permit_end", "stage_enter", "stage_propose",
       "stage_approve", "stage_abandon", "stage_skip", "accept_uncertain", "prove_start", "prove_end", "zero_propose",
-      "zero_approve", "enter_note", "offer", "adopt", "shift_end", "enter_reading"};
+      "zero_approve", "swap_begin", "swap_prove", "swap_approve", "swap_abandon", "enter_note", "offer", "adopt", "shift_end",
+      "enter_reading"};
 };
 template <> struct Names<Way> {
   static constexpr std::array<std::string_view, 4> list{"command_line", "panel", "key", "rehearsal"};

@@ -164,13 +164,15 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('reading_set', 'after_ns', 'ns', 'Since the step was reached.'),
 ('reading_set', 'readings', '', 'The values.'),
 
-('proof', '', '', 'The result of one proof of the outputs.'),
+('proof', '', '', 'The result of one proof: of the outputs, or of an instrument that was swapped in (swap and its channel).'),
 ('proof', 'proof', '', 'Which.'),
 ('proof', 'passed', '0 or 1', ''),
 ('proof', 'facts', '', 'What was seen.'),
 
 ('value', '', '', 'A computed value on which a decision rests, or its summary once a second.'),
-('value', 'quantity', '', 'Which quantity of what, as in stages.yaml. Once a minute of each bus: polls answered a second, share of polls failed.'),
+('value', 'quantity', '', 'Which quantity of what, as in stages.yaml. Once a minute of each bus: polls answered a second, share of polls '
+ || 'failed. Of an instrument swapped in: swap, its channel and stood, moved, shown or offset; a value from then on is what the '
+ || 'instrument shows plus offset, which is stood plus moved less shown.'),
 ('value', 'value', 'SI', 'Empty where there is no number.'),
 ('value', 'uncertainty', 'SI', 'Standard uncertainty; empty where there is no number.'),
 ('value', 'quality', '', 'good, uncertain or bad.'),

@@ -5,6 +5,7 @@
 //   SIMULATION_SEED=17 test_core "[simulation]"  one seed, as a failing run names it
 #include <catch2/catch.hpp>
 
+#include <algorithm>
 #include <cstdlib>
 
 #include "tests/support/effects_text.hpp"
@@ -22,9 +23,19 @@ const char* const objects[] = {"", "all", "1", "2", "3", "7", "raise", "top-up",
 const char* const values[] = {"", "A", "A B", "up to 5 bar", "up to 500 bar", "J1 J3 up to 300 kN further 1 mm, 50 kN, 5 %, 5 mm/min",
                               "J1 J2 J3 J4 down to 10 kN further 2 mm, 50 kN without head", "60 s", "1000 s", "no value"};
 
+const char* const swapped[] = {"G1", "G2", "B1", "S1", "P1"};
+
 template <class T, std::size_t N>
 const T& one_of(const T (&all)[N], SteadyRandom& random) {
   return all[static_cast<std::size_t>(random.below(static_cast<std::int64_t>(N)))];
+}
+
+void go_on_from_snapshot(Site& site) {
+  const std::string text = site.engine.snapshot();
+  auto again = Engine::from_snapshot(text, site.state().job);
+  if (!again) FAIL(again.error());
+  REQUIRE((again->snapshot() == text));
+  site.engine = std::move(*again);
 }
 
 // What a careful crew would do next; without it the walk would never leave the first HOLD.
@@ -50,6 +61,34 @@ void any_act(Site& site, SteadyRandom& random) {
   site.act({.what = static_cast<Act>(random.below(act_count)), .object = one_of(objects, random), .value = one_of(values, random),
             .reason = random.one_in(4) ? "" : "a reason", .by = one_of(people, random), .with = one_of(people, random),
             .pictures_old = random.one_in(3) ? random.below(3) : 0});
+}
+
+// An instrument is swapped step by step, now and then wrongly; whatever else goes on meanwhile.
+void swap_something(Site& site, SteadyRandom& random) {
+  const char* const channel = one_of(swapped, random);
+  if (!site.state().job) return;
+  const bool pressure = channel[0] == 'P';
+  const auto place = static_cast<std::size_t>(
+      std::find_if(site.job().rig.channels.begin(), site.job().rig.channels.end(), [&](const Channel& c) { return c.name == channel; }) -
+      site.job().rig.channels.begin());
+  const auto shows = [&] { return site.state().values.channels[place].segment.swap->shown.value.si; };
+  site.act({.what = Act::swap_begin, .object = channel, .value = "N-1 due 2099-03-01", .by = technician, .with = supervisor});
+  if (!site.state().values.channels[place].segment.swap) return;
+  if (!pressure) site.shows(channel, random.between(1, 5) * mm);
+  site.pass(seconds(5));
+  if (!site.state().values.channels[place].segment.swap) return;
+  const std::string dial = std::to_string(static_cast<int>(shows() / bar)) + " bar";
+  site.act({.what = Act::swap_prove, .object = channel, .value = pressure ? "dial " + dial : "feeler 1.00 mm", .by = technician});
+  const double before = shows();
+  if (!pressure) site.shows(channel, before + (random.one_in(4) ? 0.5 : 1) * mm);
+  site.pass(seconds(5));
+  if (!pressure) site.shows(channel, before);
+  site.pass(seconds(5));
+  site.act({.what = Act::swap_prove, .object = channel, .value = "moved 0 mm within 0.1 mm", .by = technician});
+  if (random.one_in(4)) site.act({.what = Act::swap_abandon, .object = channel, .by = technician});
+  if (random.one_in(4)) go_on_from_snapshot(site);
+  site.act({.what = Act::swap_approve, .object = channel, .by = one_of(people, random)});
+  site.act({.what = Act::swap_approve, .object = channel, .by = engineer});
 }
 
 void any_fault(Site& site, SteadyRandom& random) {
@@ -105,19 +144,12 @@ void any_event(Site& site, SteadyRandom& random) {
   }
 }
 
-void go_on_from_snapshot(Site& site) {
-  const std::string text = site.engine.snapshot();
-  auto again = Engine::from_snapshot(text, site.state().job);
-  if (!again) FAIL(again.error());
-  REQUIRE((again->snapshot() == text));
-  site.engine = std::move(*again);
-}
-
 void one_turn(Site& site, SteadyRandom& random) {
   if (random.one_in(4)) sensible_act(site, random);
   if (random.one_in(6)) any_act(site, random);
   if (random.one_in(10)) wander(site, random);
   if (random.one_in(25)) any_fault(site, random);
+  if (random.one_in(300)) swap_something(site, random);
   if (random.one_in(12)) mend_all(site);
   if (random.one_in(60)) any_event(site, random);
   if (random.one_in(200)) site.tell(RecordHealth{RecordState::healthy});
@@ -149,13 +181,15 @@ TEST_CASE("whatever the instruments, the wires and the people do, the invariants
   if (const char* seed = std::getenv("SIMULATION_SEED")) return walk(std::strtoull(seed, nullptr, 10), 300, invariants);
   for (std::uint64_t seed = 1; seed <= 30; ++seed) walk(seed, 300, invariants);
   INFO(invariants.recovers << " recover, " << invariants.holds << " holds, " << invariants.events << " events, "
-                           << invariants.permits << " permits, " << invariants.stops << " stops");
+                           << invariants.permits << " permits, " << invariants.stops << " stops, "
+                           << invariants.swaps << " swaps");
   // The walks have been where it matters.
   CHECK(invariants.events > 100'000);
   CHECK(invariants.permits > 100);
   CHECK(invariants.recovers > 10);
   CHECK(invariants.holds > 100);
   CHECK(invariants.stops > 100);
+  CHECK(invariants.swaps > 10);
 }
 
 }  // namespace standfast::test

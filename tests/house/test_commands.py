@@ -9,7 +9,7 @@ TABLE = "tools/standfast/commands.cpp"
 EXAMPLES = tree.ROOT / "config/examples"
 JOB = EXAMPLES / "grain-store"
 NO_COMMAND = {"checkpoint"}  # Of `standfast checkpoint`, the text that is signed with a head.
-VALUE_OF = {"--as", "--second", "--reason", "--since", "--csv", "--role"}
+VALUE_OF = {"--as", "--second", "--reason", "--since", "--csv", "--role", "--certificate", "--due"}
 
 
 def commands():
@@ -56,7 +56,7 @@ class Commands(unittest.TestCase):
             given = operands(words)
             if given[:2] == ["stage", "enter"]:
                 self.assertIn(f"- stage: {given[2]}\n", stages)
-            instruments = {"readings": given[1:], "accept": given[1:], "zero": given[2:]}.get(given[0], [])
+            instruments = {"readings": given[1:], "accept": given[1:], "zero": given[2:], "swap": given[1:2]}.get(given[0], [])
             if given[0] == "permit":
                 instruments = [word for word in given[2:] if re.fullmatch(r"[A-Z]\d?", word)]
             for name in instruments:

@@ -55,6 +55,7 @@ class Readme(unittest.TestCase):
         program = subprocess.Popen(["bash", "-c", self.words("exec " + command)], cwd=tree.ROOT, env=self.environment,
                                    stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         self.addCleanup(self.end, program)
+        return program
 
     @staticmethod
     def end(program):
@@ -79,8 +80,13 @@ class Readme(unittest.TestCase):
         for name, commands in tours.items():
             self.assertGreaterEqual(len(commands), 6, name)
             for command in commands:
-                if command.startswith(("standfastd ", "standfast-rig ")):
+                if command.startswith("standfast-rig "):
+                    rig = self.start(command)
+                elif command.startswith("standfastd "):
                     self.start(command)
+                elif command.startswith("gauge "):
+                    rig.stdin.write(command.encode() + b"\n")
+                    rig.stdin.flush()
                 else:
                     self.give(command)
 

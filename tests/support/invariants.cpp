@@ -140,12 +140,35 @@ void Invariants::check_needed(const Engine& engine) {
     require(std::any_of(point.gauges.begin(), point.gauges.end(), counts), "no permit on a point none of whose gauges has a number");
 }
 
+// An instrument that is being swapped has no value, and gets one by an engineer's word or by another job alone.
+void Invariants::check_swaps(const Engine& engine, const Event& event) {
+  const State& state = engine.state();
+  std::vector<bool> unproved;
+  for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
+    const ChannelState& channel = state.values.channels[c];
+    unproved.push_back(channel.segment.unproved);
+    require(!channel.segment.unproved || channel.reading.quality == Quality::bad, "an instrument that is being swapped has no value");
+    require(channel.segment.unproved || !channel.segment.swap, "a swap under way is not approved");
+    require(!channel.segment.join || state.job->rig.channels[c].dimension.base == Base::length, "lengths alone are joined");
+  }
+  const auto* action = std::get_if<Action>(&event.what);
+  const bool may_approve = action && action->what == Act::swap_approve && action->person.role == Role::engineer;
+  const bool another_job = std::holds_alternative<JobInForce>(event.what) || std::holds_alternative<NoJob>(event.what);
+  if (going_on_ && !another_job && unproved.size() == unproved_.size())
+    for (std::size_t c = 0; c < unproved.size(); ++c) {
+      require(!unproved_[c] || unproved[c] || may_approve, "an engineer alone approves an instrument that was swapped in");
+      swaps += unproved_[c] && !unproved[c];
+    }
+  unproved_ = std::move(unproved);
+}
+
 void Invariants::check(const Engine& engine, const Event& event, const Effects& effects) {
   ++events;
   check_outputs(engine, effects);
   check_alarms(engine);
   check_latches(engine, event, effects);
   check_needed(engine);
+  check_swaps(engine, event);
   check_time(engine, event, effects);
   check_rows(effects);
   if (!broken.empty()) broken += " (event " + std::to_string(event.what.index()) + " at " + std::to_string(event.at.ns) + " ns)";

@@ -33,6 +33,10 @@ constexpr Word<Act> act_words[] = {{"stop", Act::stop},
                                    {"enter reading", Act::enter_reading},
                                    {"propose zero", Act::zero_propose},
                                    {"approve zero", Act::zero_approve},
+                                   {"swap", Act::swap_begin},
+                                   {"prove swap", Act::swap_prove},
+                                   {"approve swap", Act::swap_approve},
+                                   {"abandon swap", Act::swap_abandon},
                                    {"shift end", Act::shift_end}};
 constexpr Word<Role> role_words[] = {{"technician", Role::technician}, {"supervisor", Role::supervisor},
                                      {"engineer", Role::engineer}, {"auditor", Role::auditor}, {"surveyor", Role::surveyor}};

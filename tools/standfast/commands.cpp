@@ -147,6 +147,22 @@ const Command table[] = {
      {as, second, reason, seen},
      "standfast zero propose S1 --as 'T. Marsh' --second 'S. Vane'",
      zero},
+    {"swap",
+     "[CHANNEL [feeler|dial|moved|approve|abandon] [AMOUNT]]",
+     0,
+     100,
+     "put another instrument in a channel's place while the work stands; without a name: list what is being swapped",
+     {{"certificate", "NUMBER", "to begin: certificate or serial number of the instrument that is put in"},
+      {"due", "DAY", "to begin: the last day of its certificate, as in 2027-05-01"},
+      as,
+      second,
+      reason,
+      seen},
+     "standfast swap G2 --certificate G-207 --due 2027-05-01 --as 'T. Marsh' --second 'S. Vane'\n"
+     "standfast swap G2 feeler 1.00 mm --as 'T. Marsh'\nstandfast swap P1 dial 212 bar --as 'T. Marsh'\n"
+     "standfast swap B1 moved 0.0 mm within 0.2 mm --as 'T. Marsh'\nstandfast swap\n"
+     "standfast swap G2 approve --as 'E. Quill'",
+     swap_instrument},
     {"enter",
      "CHANNEL VALUE | SUBJECT TEXT...",
      2,

@@ -27,6 +27,8 @@ int zero(const Arguments& arguments);
 int shift(const Arguments& arguments);
 // enter_command.cpp
 int enter(const Arguments& arguments);
+// swap_command.cpp
+int swap_instrument(const Arguments& arguments);
 // file_commands.cpp
 int check(const Arguments& arguments);
 int offer(const Arguments& arguments);

@@ -79,8 +79,11 @@ constexpr Wish wishes[] = {
     {"stage_propose", "propose for approval"}, {"stage_approve", "approve"}, {"stage_abandon", "abandon the stage"},
     {"stage_skip", "skip stage #"}, {"accept_uncertain", "use instrument # in spite of its doubt"},
     {"prove_start", "begin proof #"}, {"prove_end", "end proof # ="}, {"zero_propose", "set nought of #"},
-    {"zero_approve", "approve nought of #"}, {"enter_note", "enter #: ="},
-    {"enter_reading", "enter the reading of #: ="}, {"offer", "offer the files of revision ="},
+    {"zero_approve", "approve nought of #"},
+    {"swap_begin", "swap instrument #, certificate ="}, {"swap_prove", "prove swapped instrument #: ="},
+    {"swap_approve", "approve swapped instrument #"}, {"swap_abandon", "give up the swap of #"},
+    {"enter_note", "enter #: ="}, {"enter_reading", "enter the reading of #: ="},
+    {"offer", "offer the files of revision ="},
     {"adopt", "put revision = in force"}, {"shift_end", "end the shift"}};
 
 std::string alarm_object(const std::string& object) { return object.empty() || object == "all" ? "every alarm" : "alarm " + object; }

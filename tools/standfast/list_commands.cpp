@@ -151,6 +151,17 @@ std::string age_words(const json::object& channel, const json::object& reading) 
   return clock_text(age) + (truth_at(channel, "overdue") ? " overdue" : "");
 }
 
+// Of each instrument asked for by name: whose word it is that it measures right.
+std::string certificates_text(const json::array& channels) {
+  std::string text;
+  for (const json::value& each : channels) {
+    const json::object& channel = each.as_object();
+    const std::string number = text_at(channel, "certificate"), due = text_at(channel, "certificate_due");
+    if (!number.empty()) text += text_at(channel, "name") + ": certificate " + number + (due.empty() ? "" : ", due " + due) + "\n";
+  }
+  return text;
+}
+
 int readings(const Arguments& arguments) {
   const json::object picture = picture_of(arguments);
   json::array wanted;
@@ -182,7 +193,7 @@ int readings(const Arguments& arguments) {
                            text_at(channel, "bus"), text_at(reading, "why")});
   }
   std::cout << simulated_heading(picture) << text_of(table);
-  if (arguments.operands.empty()) std::cout << buses_text(picture);
+  std::cout << (arguments.operands.empty() ? buses_text(picture) : certificates_text(wanted));
   return done;
 }
 

@@ -49,6 +49,9 @@ std::string picture_words(const json::object& picture) {
     words += "  alarm   " + text_at(alarm, "number") + "  " + text_at(alarm, "level") + "  " + text_at(alarm, "subject") + ", " +
              state + "\n";
   }
+  for (const json::value& each : array_at(picture, "channels"))
+    if (each.as_object().contains("swap"))
+      words += "  swap    " + text_at(each.as_object(), "name") + ": " + text_at(object_at(each.as_object(), "swap"), "stands") + "\n";
   return words;
 }
 

@@ -83,12 +83,17 @@ bool same_scale(const Scale& a, const Scale& b) {
          a.loop == b.loop && a.counts_per_mA == b.counts_per_mA;
 }
 
-OldPlaces old_channels(const Rig& now, const Rig& before) {
+bool same_certificate(const Certificate& a, const Certificate& b) { return a.number == b.number && a.due == b.due; }
+
+// While a swap stands unproved, another certificate says that another instrument is there now, which nothing joins.
+OldPlaces old_channels(const Rig& now, const Rig& before, const std::vector<ChannelState>& states) {
   const auto bus_name = [](const Rig& rig, const Channel& channel) {
     return channel.bus ? rig.buses[channel.bus->at()].name : std::string{};
   };
   return old_places(now.channels, before.channels, [&](const Channel& a, const Channel& b) {
-    return bus_name(now, a) == bus_name(before, b) && a.address == b.address && a.type == b.type &&
+    const bool unproved = states[static_cast<std::size_t>(&b - before.channels.data())].segment.unproved;
+    return (same_certificate(a.certificate, b.certificate) || !unproved) &&
+           bus_name(now, a) == bus_name(before, b) && a.address == b.address && a.type == b.type &&
            a.word_order == b.word_order && a.byte_order == b.byte_order && a.dimension == b.dimension &&
            same_scale(a.scale, b.scale) && a.range_low == b.range_low && a.range_high == b.range_high && a.median == b.median;
   });
@@ -132,6 +137,13 @@ MarkValues moved(const MarkValues& before, const OldPlaces& channels, const OldP
   return {moved(before.channels, channels), moved(before.loads, jacks)};
 }
 
+// Where its twins stood beside a channel goes along with it.
+void carry_twins(const ChannelState& before, const OldPlaces& channels, ChannelState& now) {
+  for (Partner& partner : now.partners)
+    for (const Partner& old : before.partners)
+      if (!partner.is_pressure && !old.is_pressure && channels[partner.channel] == std::size_t{old.channel}) partner.stood = old.stood;
+}
+
 }  // namespace
 
 Values start_values(const Job& job) {
@@ -147,7 +159,7 @@ Values start_values(const Job& job) {
 
 Values carry_over(const Values& before, const Job& old_job, const Job& job) {
   Values values = start_values(job);
-  const OldPlaces channels = old_channels(job.rig, old_job.rig), jacks = old_jacks(job.rig, old_job.rig, channels);
+  const OldPlaces channels = old_channels(job.rig, old_job.rig, before.channels), jacks = old_jacks(job.rig, old_job.rig, channels);
   for (std::size_t i = 0; i < channels.size(); ++i) {
     if (!channels[i]) continue;
     ChannelState state = before.channels[*channels[i]];
@@ -155,6 +167,10 @@ Values carry_over(const Values& before, const Job& old_job, const Job& job) {
     state.stale_after = values.channels[i].stale_after;
     state.partners = values.channels[i].partners;
     state.step.role = values.channels[i].step.role;
+    carry_twins(before.channels[*channels[i]], channels, state);
+    // A certificate that rig.yaml names anew is the newest word on it.
+    if (!same_certificate(job.rig.channels[i].certificate, old_job.rig.channels[*channels[i]].certificate))
+      state.segment.certificate = state.segment.due = {};
     values.channels[i] = std::move(state);
   }
   values.jacks = moved(before.jacks, jacks);
