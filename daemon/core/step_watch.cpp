@@ -119,18 +119,19 @@ void take_back(Reading& reading, Cause under) {
 
 }  // namespace
 
+// What is read by hand moves by jumps of hours: it is neither judged nor waited for.
 void set_step_roles(std::span<ChannelState> channels, const Rig& rig) {
+  const auto set = [&](std::size_t channel, StepRole role) {
+    channels[channel].step.role = rig.channels[channel].bus ? role : StepRole::none;
+  };
   for (std::size_t c = 0; c < channels.size(); ++c) {
     const Dimension dimension = rig.channels[c].dimension;
-    channels[c].step.role = dimension == length || dimension == pressure ? StepRole::partner : StepRole::none;
+    set(c, dimension == length || dimension == pressure ? StepRole::partner : StepRole::none);
   }
   for (const Point& point : rig.points)
-    for (const ChannelId gauge : point.gauges) channels[gauge.at()].step.role = StepRole::gauge;
+    for (const ChannelId gauge : point.gauges) set(gauge.at(), StepRole::gauge);
   for (const Jack& jack : rig.jacks)
-    if (jack.stroke_channel) channels[jack.stroke_channel->at()].step.role = StepRole::ram;
-  // Between two entries by hand lie hours: they share no step, and are not waited for.
-  for (std::size_t c = 0; c < channels.size(); ++c)
-    if (!rig.channels[c].bus) channels[c].step.role = StepRole::none;
+    if (jack.stroke_channel) set(jack.stroke_channel->at(), StepRole::ram);
 }
 
 void watch_steps(std::span<ChannelState> channels, const Job& job, const Scan& scan, const StepsWithin& within) {

@@ -187,6 +187,14 @@ TEST_CASE("a partner that has no number is not waited for; where nobody has one,
   }
 }
 
+TEST_CASE("a gauge that is read by hand is neither waited for nor doubted") {
+  SmallSite site;
+  site.job.rig.channels[G3].bus.reset();
+  site.restart();
+  CHECK(site.values.channels[G3].step.role == StepRole::none);
+  CHECK(site.values.channels[G4].step.role == StepRole::gauge);
+}
+
 TEST_CASE("a ram that steps while oil flows, or while a permit to lower runs, is not doubted; a gauge of a point is") {
   for (const bool lowers : {false, true}) {
     StandingSite site;
