@@ -9,6 +9,8 @@ namespace standfast {
 
 namespace {
 
+constexpr std::size_t gauges_that_fit_any_tilt = 3;
+
 template <class T>
 Spot spot_of(const T& thing) {
   return {thing.place, std::max(1, static_cast<int>(thing.name.size()))};
@@ -101,6 +103,15 @@ void check_gauges(RigDraft& draft) {
   }
 }
 
+void check_gauge_places(RigDraft& draft) {
+  for (const Point& point : draft.rig.points) {
+    if (point.gauges_at.empty() || point.gauges_at.size() > gauges_that_fit_any_tilt) continue;
+    draft.complaints.add("W-gauge-places", spot_of(point),
+                         "point " + point.name + " says where its gauges sit, and has too few for a tilt to be told from a fault",
+                         {{}, "four gauges or more, or no 'gauges_at'", {}});
+  }
+}
+
 void check_buses(RigDraft& draft) {
   std::vector<bool> used(draft.rig.buses.size(), false);
   for (const Channel& channel : draft.rig.channels) {
@@ -128,6 +139,7 @@ void check_rig(RigDraft& draft) {
   check_addresses(draft);
   check_transducers(draft);
   check_reach(draft);
+  check_gauge_places(draft);
   check_buses(draft);
   check_lines(draft);
 }

@@ -106,6 +106,7 @@ constexpr CodeEntry table[] = {
     // Warnings.
     {"W-address-shared", loader, "two channels read the same register", "P1 and P2 at input register 0"},
     {"W-transducer-shared", loader, "two jacks on one transducer are one piece of evidence", "J1 and J3 both on P1"},
+    {"W-gauge-places", loader, "places of fewer than four gauges: three fit any tilt, so none is taken off", "gauges_at of two gauges"},
     {"W-range-reach", loader, "a range that the raw number cannot reach", "range to 500 mm on 16 bits of 0.005 mm"},
     {"W-rated-reach", loader, "a jack whose rating lies above what its transducer can tell", "665 kN, transducer to 400 bar"},
     {"W-line-full", loader, "a serial line that is asked for more than 80 % of what it can carry", "20 polls every 200 ms at 19200 baud"},

@@ -7,7 +7,8 @@ namespace standfast {
 
 namespace {
 
-constexpr std::string_view point_keys[] = {"gauges", "agree_within", "up", "at"};
+constexpr std::string_view point_keys[] = {"gauges", "gauges_at", "agree_within", "up", "at"};
+constexpr std::size_t most_placed = 16;  // As many as a plane is fitted through.
 constexpr Word<bool> up_words[] = {{"positive", true}, {"negative", false}};
 constexpr Dimension length{Base::length, Per::none};
 
@@ -24,6 +25,31 @@ std::vector<ChannelId> read_gauges(const YamlNode* node, RigDraft& draft) {
   return gauges;
 }
 
+// Of every gauge or of none: a tilt is fitted through all of them.
+std::vector<Position> read_places(const YamlNode* node, const Point& point, RigDraft& draft) {
+  const auto* entries = read_map(node, most_placed, "the place of each gauge by its name, at most 16", draft.complaints);
+  if (entries == nullptr || point.gauges.empty()) return {};
+  Names names{"gauge of the point", {}};
+  for (const ChannelId gauge : point.gauges) names.known.push_back(draft.rig.channels[gauge.at()].name);
+  std::vector<std::optional<Position>> places(point.gauges.size());
+  std::vector<bool> named(point.gauges.size(), false);
+  for (const YamlEntry& entry : *entries) {
+    const auto gauge = look_up(entry.key, entry.key_spot, names, draft.complaints);
+    const auto place = read_position(&entry.value, draft.complaints);
+    if (!gauge) continue;
+    named[*gauge] = true;
+    places[*gauge] = place;
+  }
+  std::vector<Position> all;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    if (places[i]) all.push_back(*places[i]);
+    if (!named[i])
+      draft.complaints.add("E-key-missing", node->spot, "gauges_at of point " + point.name + " has no place of " + quoted(names.known[i]),
+                           {{}, "the place of every gauge of the point", {}});
+  }
+  return all.size() == places.size() ? all : std::vector<Position>{};
+}
+
 void load_point(const YamlEntry& entry, RigDraft& draft) {
   Complaints& complaints = draft.complaints;
   const Fields fields{entry.value, "point " + entry.key, point_keys, complaints};
@@ -31,6 +57,7 @@ void load_point(const YamlEntry& entry, RigDraft& draft) {
   point.name = entry.key;
   point.place = entry.key_spot.place;
   point.gauges = read_gauges(fields.need("gauges"), draft);
+  point.gauges_at = read_places(fields.find("gauges_at"), point, draft);
   if (auto within = read_above_zero(fields.find("agree_within"), length, complaints))
     point.agree_within = Length::from_si(*within);
   point.up_is_positive = read_word(fields.need("up"), up_words, complaints).value_or(true);

@@ -155,6 +155,7 @@ struct Point {  // A monitored point of the structure; compared by its worst gau
   std::optional<Length> agree_within;
   bool up_is_positive{true};
   std::optional<Position> at;
+  std::vector<Position> gauges_at;  // Of each gauge; empty where the file does not say.
   Place place;
 };
 

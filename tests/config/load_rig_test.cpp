@@ -163,6 +163,22 @@ TEST_CASE("what refers to a thing with errors is not complained about as well") 
   CHECK(codes_of(loaded.findings) == std::vector<std::string>{"E-word"});
 }
 
+TEST_CASE("the places of a point's gauges stand in the order of its gauges") {
+  std::string text = test::bytes_of(test::good + "four-gauges.rig.yaml");
+  const std::string stated = "gauges: [G1, G2, G3, G4]";
+  REQUIRE(text.find(stated) != std::string::npos);
+  text.replace(text.find(stated), stated.size(), "gauges: [G4, G2, G1, G3]");
+  const auto loaded = load_rig(text, "rig.yaml");
+  REQUIRE(loaded.value);
+  const std::vector<Position>& places = loaded.value->points[0].gauges_at;
+  REQUIRE(places.size() == 4);
+  const double x[] = {-0.2, 0.2, -0.2, 0.2}, y[] = {0.2, -0.2, -0.2, 0.2};
+  for (std::size_t i = 0; i < 4; ++i) {
+    CHECK(places[i].x == x[i]);
+    CHECK(places[i].y == y[i]);
+  }
+}
+
 TEST_CASE("a near word is suggested") {
   std::string text = test::bytes_of(test::good + "two-jacks.rig.yaml");
   text.replace(text.find("rated:"), 6, "ratde:");

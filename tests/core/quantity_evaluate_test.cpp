@@ -124,6 +124,36 @@ TEST_CASE("gauges further apart than they may be make their point uncertain") {
   CHECK(movement_of(PointId{std::size_t{HEAD}}, Since::baseline, 0, site.context()).mean.cause == Cause::twins_disagree);
 }
 
+// The corners of a square of 0.4 m under four gauges, tilting by 1 mm/m: 0.4 mm from side to side, where 0.15 mm is allowed.
+TEST_CASE("four gauges whose places are known are compared after the tilt they show; one bad, and they are compared as they read") {
+  SmallSite site;
+  const auto id = [](std::size_t n) { return ChannelId{n}; };
+  site.job.rig.points = {{.name = "HEAD", .gauges = {id(G1), id(G2), id(G3), id(G4)},
+                          .agree_within = Length::from_si(0.15 * mm), .up_is_positive = true,
+                          .gauges_at = {{-0.2, -0.2}, {0.2, -0.2}, {0.2, 0.2}, {-0.2, 0.2}}}};
+  site.restart();
+  site.read();
+  site.take_baseline();
+  for (const auto& [gauge, counts] : {std::pair{G1, 5010}, {G2, 5050}, {G3, 5050}, {G4, 5010}}) site.set_gauge(gauge, counts);
+  site.read_for(milliseconds(100));
+  CHECK(equal(site.value(of(Kind::agreement, {HEAD})), 0));
+  CHECK(site.value(head).high.quality == Quality::good);
+  CHECK(equal(site.value(head).high.value, {metres, 0.5 * mm}));  // Compared by its worst gauge as ever.
+  site.set_gauge(G3, 5065);
+  site.read_for(milliseconds(100));
+  CHECK(equal(site.value(of(Kind::agreement, {HEAD})), 0.15 * mm));
+  CHECK(site.value(head).high.quality == Quality::good);
+  site.set_gauge(G3, 5066);
+  site.read_for(milliseconds(100));
+  CHECK(site.value(head).high.cause == Cause::twins_disagree);
+
+  site.set_gauge(G3, 5050);
+  site.read_for(milliseconds(100));
+  site.values.channels[G4].reading = bad_reading(Cause::no_answer, metres, site.now);
+  CHECK(equal(site.value(of(Kind::agreement, {HEAD})), 0.4 * mm));
+  CHECK(site.value(head).high.cause == Cause::twins_disagree);
+}
+
 TEST_CASE("twins are compared since baseline, whatever a quantity counts from") {
   SmallSite site = with_baseline();
   site.set_gauge(G1, 5020);

@@ -88,3 +88,52 @@ TEST_CASE("the uncertainty of a tilt shrinks with the distance between the point
   for (PlanePoint& p : points) p.at = {p.at.x * 10, p.at.y * 10};
   CHECK(tilt(points, slope).high.uncertainty == Approx(near / 10).epsilon(1e-9));
 }
+
+// By hand: through (0,0) 0.10, (3,0) 0.72, (0,4) -0.31 mm the plane has 0.10 + 0.62 - 0.41 = 0.31 mm at (3,4); it reads 0.25.
+// Of the corners of a rectangle each lies as far from the plane through the other three.
+TEST_CASE("how far a gauge lies from the plane through the others") {
+  const auto off = off_plane_of_others(std::vector<PlanePoint>{at(0, 0, 0.10), at(3, 0, 0.72), at(3, 4, 0.25), at(0, 4, -0.31)});
+  REQUIRE(off);
+  CHECK(off->most / mm == Approx(0.06).epsilon(1e-9));
+}
+
+TEST_CASE("a tilt takes nothing off what one gauge lies apart, wherever the gauges sit") {
+  const std::vector<Position> places{{0, 0}, {0.4, 0.05}, {0.35, 0.5}, {-0.1, 0.45}, {0.2, 0.9}};
+  for (std::size_t wrong = 0; wrong < places.size(); ++wrong) {
+    std::vector<PlanePoint> points;
+    for (const Position& p : places) points.push_back(at(p.x, p.y, 0.7 + 1.5 * p.x - 0.8 * p.y));
+    const auto tilted = off_plane_of_others(points);
+    REQUIRE(tilted);
+    CHECK(tilted->most / mm == Approx(0).margin(1e-9));
+    points[wrong].height.high.value.si += 0.2 * mm;
+    points[wrong].height.low.value.si += 0.2 * mm;
+    const auto off = off_plane_of_others(points);
+    REQUIRE(off);
+    double most = 0;  // Each left out in turn, and the plane fitted through the others.
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      std::vector<PlanePoint> others = points;
+      others.erase(others.begin() + static_cast<std::ptrdiff_t>(i));
+      const auto plane = fit_plane(others);
+      REQUIRE(plane);
+      const PlanePoint& p = points[i];
+      most = std::max(most, std::abs(p.height.high.value.si - (plane->c + plane->a * p.at.x + plane->b * p.at.y)));
+    }
+    CHECK(off->most == Approx(most).epsilon(1e-9));
+    CHECK(off->most >= 0.2 * mm * (1 - 1e-9));
+  }
+}
+
+// Of the corners of a square three quarters of each height go into the plane: u / sqrt(1 / 4).
+TEST_CASE("what lies off the plane of the others is as uncertain as the reading and that plane") {
+  std::vector<PlanePoint> points{at(0, 0, 0), at(1, 0, 0), at(1, 1, 0), at(0, 1, 0)};
+  for (PlanePoint& p : points) p.height = judged(good(0, metres, 0.05 * mm));
+  const auto off = off_plane_of_others(points);
+  REQUIRE(off);
+  CHECK(off->uncertainty / mm == Approx(0.1).epsilon(1e-9));
+}
+
+TEST_CASE("of three gauges, and of four that have no plane without one of them, none lies off") {
+  CHECK_FALSE(off_plane_of_others(std::vector<PlanePoint>{at(0, 0, 0), at(3, 0, 0.6), at(0, 4, -0.4)}));
+  CHECK_FALSE(off_plane_of_others(std::vector<PlanePoint>{at(0, 0, 0), at(1, 0, 1), at(2, 0, 2), at(1, 1, 5)}));
+  CHECK_FALSE(off_plane_of_others(std::vector<PlanePoint>{}));
+}

@@ -184,9 +184,16 @@ class Evaluation {
   Judged agreement(const Point& point, Counts counts) {
     auto gauge = since(Since::baseline, 0);
     Gauges gauges{metre};
-    for (const ChannelId channel : point.gauges)
-      if (counts(channel)) gauges.add(gauge(channel, !point.up_is_positive));
-    return gauges.agreement();
+    std::array<PlanePoint, most_points> placed;
+    std::size_t answering = 0;
+    for (std::size_t i = 0; i < point.gauges.size(); ++i) {
+      if (!counts(point.gauges[i])) continue;
+      const Judged each = gauge(point.gauges[i], !point.up_is_positive);
+      gauges.add(each);
+      if (!point.gauges_at.empty() && each.high.quality != Quality::bad) placed[answering++] = {point.gauges_at[i], each};
+    }
+    const auto off = off_plane_of_others({placed.data(), answering});
+    return off ? gauges.agreement(*off) : gauges.agreement();
   }
 
   const Windowed* windowed_of(const QuantityRef& of) const {

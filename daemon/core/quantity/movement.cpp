@@ -61,6 +61,8 @@ Judged Gauges::agreement() const {
   return answering_.either_side({apart, apart}, in_squares(uncertainty_, uncertainty_));
 }
 
+Judged Gauges::agreement(const OffPlane& off) const { return answering_.either_side({off.most, off.most}, off.uncertainty); }
+
 bool disagree(const Judged& agreement, Length agree_within) {
   if (agreement.high.quality == Quality::bad) return false;
   return agreement.high.saturated != Saturation::none || exceeds(agreement.high.value, amount(agree_within));

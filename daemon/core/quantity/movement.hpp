@@ -7,6 +7,7 @@
 #include "config/units.hpp"
 #include "daemon/core/quantity/judged.hpp"
 #include "daemon/core/quantity/mark.hpp"
+#include "daemon/core/quantity/plane.hpp"
 
 namespace standfast {
 
@@ -32,6 +33,8 @@ class Gauges {
   PointMovement movement() const;
   // The largest difference between gauges. Of one gauge alone there is none.
   Judged agreement() const;
+  // Where their places are known and a tilt was taken off: the gauge furthest from the plane through the others.
+  Judged agreement(const OffPlane& off) const;
 
  private:
   Dimension dimension_;

@@ -11,6 +11,7 @@ namespace {
 
 constexpr std::size_t most_points = 16;
 constexpr double least_width = 1e-3;  // Of the scatter, across over along.
+constexpr double least_left = 1e-6;   // Of a point's own height: less, and the others nearly lie on one line.
 
 struct Slope { double x{0}, y{0}; };
 Slope operator+(Slope a, Slope b) { return {a.x + b.x, a.y + b.y}; }
@@ -88,6 +89,22 @@ std::optional<Plane> fit_plane(std::span<const PlanePoint> points) {
     z_mean += middle_of(points[i].height) / static_cast<double>(points.size());
   }
   return Plane{slope.x, slope.y, z_mean - slope.x * weights->x_mean - slope.y * weights->y_mean};
+}
+
+std::optional<OffPlane> off_plane_of_others(std::span<const PlanePoint> points) {
+  const auto weights = weights_of(points);
+  const auto plane = fit_plane(points);
+  if (!weights || !plane) return std::nullopt;
+  OffPlane worst;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const PlanePoint& p = points[i];
+    const Slope centred{p.at.x - weights->x_mean, p.at.y - weights->y_mean};
+    const double left = 1 - 1 / static_cast<double>(points.size()) - dot(centred, weights->each[i]);
+    if (!(left > least_left)) return std::nullopt;
+    const double off = std::abs(middle_of(p.height) - (plane->c + plane->a * p.at.x + plane->b * p.at.y)) / left;
+    if (off >= worst.most) worst = {off, p.height.high.uncertainty / std::sqrt(left)};
+  }
+  return worst;
 }
 
 Judged tilt(std::span<const PlanePoint> points, Dimension dimension) {

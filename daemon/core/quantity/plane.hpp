@@ -20,6 +20,13 @@ struct Plane {
 // narrow side of their scatter is less than a thousandth of the long one.
 std::optional<Plane> fit_plane(std::span<const PlanePoint> points);  // Of the mean of high and low.
 
+// How far the worst point lies from the plane through all the others, e / (1 - h): its distance e from the plane through
+// all, by how little of it (1 - h, h its leverage) that plane left standing (deleted residual; Belsley, Kuh and Welsch 1980,
+// 2.1, from memory). Its standard uncertainty is u / sqrt(1 - h). None where some point is left out and the others have no
+// plane: of three each is free to lie where it likes.
+struct OffPlane { double most{0}, uncertainty{0}; };  // m
+std::optional<OffPlane> off_plane_of_others(std::span<const PlanePoint> points);  // Of the mean of high and low.
+
 // sqrt(a2 + b2), the largest that any choice of the points' gauges gives, on both sides of the result: a magnitude has one
 // side. A bad point makes it bad.
 Judged tilt(std::span<const PlanePoint> points, Dimension dimension);
