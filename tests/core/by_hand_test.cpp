@@ -1,80 +1,9 @@
 // Channels that a person reads and enters: a surveyor's level every minute, a feeler every two (tests/scenarios/by-hand).
 #include <catch2/catch.hpp>
 
-#include "daemon/core/by_hand.hpp"
-#include "daemon/core/criteria.hpp"
-#include "tests/core/changes.hpp"
-#include "tests/support/rehearsed.hpp"
+#include "tests/core/by_hand_site.hpp"
 
 namespace standfast::test {
-namespace {
-
-const PersonClaim surveyor{"N. Field", Role::surveyor};
-
-std::shared_ptr<const Job> bench_job() {
-  static const std::shared_ptr<const Job> job = rehearsed("009-read-by-hand").job;
-  return job;
-}
-
-std::string enter(Site& site, const std::string& channel, const std::string& value, const std::string& again,
-                  const PersonClaim& by = surveyor) {
-  return site.act({.what = Act::enter_reading, .object = channel, .value = value + ", again " + again, .by = by});
-}
-
-std::string enter(Site& site, const std::string& channel, const std::string& value) { return enter(site, channel, value, value); }
-
-std::string words_of(const Site& site) {
-  for (auto row = site.rows.rbegin(); row != site.rows.rend(); ++row)
-    if (const auto* answer = std::get_if<ActionAnswer>(&*row)) return answer->text;
-  return {};
-}
-
-// Before any stage: no limit of the plan is in force.
-Site fresh() {
-  Site site(bench_job());
-  site.shows("S1", 20 * mm);
-  site.shows("P1", 0);
-  site.pass(seconds(1));
-  return site;
-}
-
-// In Commission, whose limits need LEVEL: 0.4 mm has just been entered, and everything is reset.
-Site commissioning() {
-  Site site = fresh();
-  REQUIRE(enter(site, "LEVEL", "0.4 mm") == "done");
-  REQUIRE(site.act({.what = Act::stage_enter, .object = "Commission", .by = supervisor}) == "done");
-  site.pass(seconds(1));
-  reset_all(site);
-  REQUIRE(site.signal() == Level::none);
-  return site;
-}
-
-// With a baseline stage that runs, and its five seconds passed.
-Site at_baseline() {
-  Site site = fresh();
-  REQUIRE(site.act({.what = Act::stage_skip, .object = "Commission", .by = engineer, .with = supervisor}) == "done");
-  REQUIRE(site.act({.what = Act::stage_enter, .object = "Baseline", .by = supervisor}) == "done");
-  site.pass(seconds(8));
-  return site;
-}
-
-std::optional<MarkValue> baseline_of(const Site& site, const std::string& channel) {
-  const auto& marks = site.state().values.references.baseline.channels;
-  const auto place = place_by_name(site.job().rig.channels, channel);
-  return place < marks.size() ? marks[place] : std::nullopt;
-}
-
-std::string criterion_text(const Site& site, const std::string& name) {
-  for (const CriterionSeen& each : criteria_of(site.state()))
-    if (each.name == name) return each.facts;
-  return "no such criterion";
-}
-
-std::string commission(Site& site) {
-  return site.act({.what = Act::permit_give, .object = "commission", .by = supervisor, .with = technician});
-}
-
-}  // namespace
 
 TEST_CASE("a channel read by hand that nobody has entered is a HOLD as soon as a stage needs it, and nothing before") {
   Site site = fresh();

@@ -15,11 +15,11 @@ from rig_site import RigSite
 
 # What it shall not need is taken away before it starts. 92: the system makes no such machine; 90 and 91: it is none after all.
 BARE = """
-mount --bind "$1" /mnt && mount -t tmpfs -o size=4k tmpfs /tmp && mount -o remount,bind,ro / || exit 92
+mount --bind "$1" /srv && mount -t tmpfs -o size=4k tmpfs /tmp && mount -o remount,bind,ro / || exit 92
 cat /dev/zero > /tmp/full 2> /dev/null
 touch /written 2> /dev/null && exit 90
 echo word 2> /dev/null > /tmp/word && [ -s /tmp/word ] && exit 91
-exec /mnt/standfastd --job /mnt/job --station /mnt/station
+exec /srv/standfastd --job /srv/job --station /srv/station
 """
 UNSHARE = ["unshare", "--mount", "--propagation", "private"] + ([] if os.geteuid() == 0 else ["--map-root-user"])
 
