@@ -12,6 +12,7 @@
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/instruments.hpp"
 #include "daemon/core/marks.hpp"
+#include "daemon/core/notes.hpp"
 #include "daemon/core/permits.hpp"
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
@@ -303,16 +304,6 @@ Answer prove(State& state, const Action& action, Rows& rows) {
   return std::nullopt;
 }
 
-Answer enter_note(State& state, const Action& action, Rows&) {
-  if (action.object.empty() && action.value.empty()) return refused("empty", "a note needs words");
-  if (auto answer = refusal_as_note(state, action)) return answer;
-  Requirement requirement = to_act(action.what);
-  if (loosens(action.what, action.object)) requirement = {.least = Role::technician, .two = true};
-  if (auto answer = without_authority(requirement, action)) return answer;
-  if (!action.object.empty()) state.run.entered.push_back(action.object);
-  return std::nullopt;
-}
-
 // It overtakes what waits. Whoever asked for a permit before it and is heard behind it did not see it: he looks again.
 Answer end_by_person(State& state, const Action& action, Rows& rows) {
   ++state.picture;
@@ -370,7 +361,7 @@ Answer answer_to(State& state, const Action& action, Rows& rows) {
     case Act::stage_skip: return skip(state, action, rows);
     case Act::accept_uncertain: return accept_uncertain(state, action, rows);
     case Act::prove_start: return prove(state, action, rows);
-    case Act::enter_note: return enter_note(state, action, rows);
+    case Act::enter_note: return enter_note(state, action);
     case Act::offer: return offer(state, action);
     case Act::adopt: return adopt(state, action);
     case Act::enter_reading: return enter_by_hand(state, action);

@@ -7,6 +7,7 @@
 #include "config/line_values.hpp"
 #include "config/raw_value.hpp"
 #include "daemon/core/doubt.hpp"
+#include "daemon/core/entered_value.hpp"
 #include "daemon/core/quantity/stiffness.hpp"
 
 namespace standfast {
@@ -160,19 +161,6 @@ void take_flaw(ChannelState& state, Flaw flaw) {
   const bool says_there_is_none = flaw == Flaw::exception_refused || flaw == Flaw::exception_failed ||
                                    flaw == Flaw::wrong_instrument;
   if (says_there_is_none || !state.stale_at) lose_number(state, cause_of(flaw));
-}
-
-// ---- What is read by hand ----
-
-void set_due(ChannelState& state) {
-  if (state.reading.quality == Quality::bad) return;
-  state.due_at = state.reading.newest + state.every;
-  state.stale_at = state.reading.newest + state.stale_after;
-}
-
-void fall_due(ChannelState& state) {
-  state.due_at.reset();
-  for (Reading* reading : {&state.reading, &state.earlier, &state.steadied}) add_doubt(*reading, Cause::entry_overdue);
 }
 
 double resolution_of(const Channel& channel) {
@@ -360,14 +348,6 @@ void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& sca
       judge_frozen(state, job.rig.channels[place.channel.at()], channels, taken.at, oil_flows);
       steady(state, job.rig.channels[place.channel.at()].median);
     }
-}
-
-void take_entry(ChannelState& state, const Channel& channel, double si, Instant at, WallTime wall) {
-  state.flaw = Flaw::none;
-  state.reading = scaled_reading(channel, si, at);
-  if (certificate_overdue(channel.certificate, wall)) add_doubt(state.reading, Cause::certificate_overdue);
-  state.earlier = state.steadied = state.reading;
-  set_due(state);
 }
 
 void forget_reading(ChannelState& state, Dimension dimension, Instant now) {

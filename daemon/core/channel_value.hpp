@@ -91,10 +91,6 @@ struct TakenAt { Instant at; WallTime wall; };
 // readings age and stay what they are until they are stale; a refusal (exceptions 1 to 4) is bad at once.
 void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& scan, TakenAt taken, bool oil_flows);
 
-// A value that a person entered twice: good for `every` of its channel, doubted from then on, and bad once `stale_after` old,
-// which is twice that. It is two readings, so `earlier` is the same.
-void take_entry(ChannelState& state, const Channel& channel, double si, Instant at, WallTime wall);
-
 // Readings whose answer is `stale_after` old or older become bad, with the newest flaw as their cause.
 void age_channels(std::span<ChannelState> channels, Instant now);
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "daemon/core/entered_value.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
 
 namespace standfast {
