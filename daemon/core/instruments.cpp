@@ -171,11 +171,11 @@ void add_unit_conditions(const State& state, std::vector<Condition>& conditions)
 
 void add_bus_conditions(const State& state, std::vector<Condition>& conditions) {
   for (std::size_t b = 0; b < state.polls.buses.size(); ++b) {
-    const std::string name = "bus " + state.job->rig.buses[b].name;
+    const std::string& name = state.job->rig.buses[b].name;
     if (polls_fail(state.polls.buses[b]))
-      conditions.push_back({.subject = name, .cause = Cause::polls_failing, .level = Level::review, .say = {}});
+      conditions.push_back({.subject = "bus " + name, .cause = Cause::polls_failing, .level = Level::review, .say = {}});
     if (is_silent(state, b))
-      conditions.push_back({.subject = "all of " + name, .cause = Cause::bus_silent, .level = Level::review,
+      conditions.push_back({.subject = "all of bus " + name, .cause = Cause::bus_silent, .level = Level::review,
                             .say = "See to its cable, its converter and their power."});
   }
 }

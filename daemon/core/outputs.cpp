@@ -20,16 +20,15 @@ void compare(OutputWatch& watch, std::size_t k, Instant at, Duration settle) {
 
 void add_mismatches(const OutputWatch& watch, bool site_stop_called, std::vector<Condition>& conditions) {
   for (std::size_t k = 0; k < output_count; ++k) {
-    const std::string subject = "output " + std::string(names[k]);
+    const auto add = [&](Cause cause, Level level) {
+      conditions.push_back({.subject = "output " + std::string(names[k]), .cause = cause, .level = level});
+    };
     // A contact may bounce, a coil does not: once is enough.
     if (watch.energised_by_another && !watch.written.on[k] && watch.readback[k] == true)
-      conditions.push_back({.subject = subject, .cause = Cause::output_energised_by_another, .level = Level::hold});
+      add(Cause::output_energised_by_another, Level::hold);
     if (watch.differing[k] < differing_to_count) continue;
-    if (watch.written.on[k])
-      conditions.push_back({.subject = subject, .cause = site_stop_called ? Cause::site_stop : Cause::output_circuit_open,
-                            .level = Level::hold});
-    else
-      conditions.push_back({.subject = subject, .cause = Cause::output_stuck_on, .level = Level::stop});
+    if (watch.written.on[k]) add(site_stop_called ? Cause::site_stop : Cause::output_circuit_open, Level::hold);
+    else add(Cause::output_stuck_on, Level::stop);
   }
 }
 

@@ -44,8 +44,7 @@ TEST_CASE("behind the first step of a stage stand the loads of the last closed o
   REQUIRE(had() == &plan.stages[stage - 1].steps.back());
   CHECK(step_before(plan, stage, 1, states) == &plan.stages[stage].steps.front());
 
-  Step* due = &plan.stages[stage].steps.front();
-  for (JackTarget& target : due->targets) target.load = target.load + target.load;
+  const Step* due = &plan.stages[stage].steps.back();
   const LimitsInForce all = limits_in_force(rig, plan, &plan.stages[stage], due, had());
   CHECK(std::any_of(all.limits.begin(), all.limits.end(), [&](const LimitInForce& each) {
     return each.in_force == InForce::until_reached && each.limit.name == "load fallen J1 from " + had()->name;

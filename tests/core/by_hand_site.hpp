@@ -2,6 +2,8 @@
 // every two.
 #pragma once
 
+#include <catch2/catch.hpp>
+
 #include "daemon/core/by_hand.hpp"
 #include "daemon/core/criteria.hpp"
 #include "tests/core/changes.hpp"

@@ -258,8 +258,7 @@ TEST_CASE("of a permit that stood while the cable was out it is told what was fo
     while (!bench.exchange({raise, stop}).written[raise]) {}
     bench.peer.then([](PeerTurn& turn) { turn.hang_up(); });
     REQUIRE(bench.exchange({stop}).flaw == Flaw::not_connected);
-    REQUIRE(bench.coil(0));
-    if (!kept) bench.change([](PeerMemory& memory) { memory.coils[0] = false; });
+    bench.change([kept](PeerMemory& memory) { memory.coils[0] = kept; });
     const OutputReport report = bench.exchange({stop});
     CHECK(report.flaw == Flaw::none);
     CHECK_FALSE(report.written[raise]);
