@@ -2,10 +2,8 @@
 
 namespace standfast {
 
-ModbusGateway::ModbusGateway(std::unique_ptr<ModbusConnection> inner) : inner_{std::move(inner)} {}
-
 ModbusConnection::Answer ModbusGateway::exchange(const ModbusRequest& request, Instant deadline) {
-  Answer answer = inner_->ask(request, deadline);
+  Answer answer = ModbusPassedOn::ask(request, deadline);
   if (is_no_answer_of_the_unit(answer.flaw)) doubtful_.insert(request.unit_id());
   return answer;
 }

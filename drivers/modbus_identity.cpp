@@ -5,15 +5,15 @@
 namespace standfast {
 
 ModbusIdentity::ModbusIdentity(std::unique_ptr<ModbusConnection> inner, std::vector<UnitStatement> units)
-    : inner_{std::move(inner)}, units_{std::move(units)} {}
+    : ModbusPassedOn{std::move(inner)}, units_{std::move(units)} {}
 
 bool ModbusIdentity::connect(Instant deadline) {
-  if (!inner_->connected()) known_.clear();
-  return inner_->connect(deadline);
+  if (!connected()) known_.clear();
+  return ModbusPassedOn::connect(deadline);
 }
 
 ModbusConnection::Answer ModbusIdentity::identify(const UnitIdentity& identity, int unit_id, Instant deadline) {
-  Answer answer = inner_->ask(read_request({unit_id, identity.table, identity.address}, 1), deadline);
+  Answer answer = ModbusPassedOn::ask(read_request({unit_id, identity.table, identity.address}, 1), deadline);
   if (answer.flaw != Flaw::none) return answer;
   if (words_in(answer.pdu).front() != identity.reads) return {Flaw::wrong_instrument, {}};
   known_.insert(unit_id);
@@ -25,7 +25,7 @@ ModbusConnection::Answer ModbusIdentity::ask(const ModbusRequest& request, Insta
   const bool stated = unit != units_.end() && unit->identity;
   if (stated && !known_.contains(unit->unit_id))
     if (const Answer answer = identify(*unit->identity, unit->unit_id, deadline); answer.flaw != Flaw::none) return answer;
-  Answer answer = inner_->ask(request, deadline);
+  Answer answer = ModbusPassedOn::ask(request, deadline);
   // A gateway that reaches nobody under this number may find somebody else there next time.
   if (is_no_answer_of_the_unit(answer.flaw)) known_.erase(request.unit_id());
   return answer;

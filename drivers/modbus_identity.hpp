@@ -6,11 +6,11 @@
 #include <set>
 #include <vector>
 
-#include "drivers/modbus_connection.hpp"
+#include "drivers/modbus_passed_on.hpp"
 
 namespace standfast {
 
-class ModbusIdentity final : public ModbusConnection {
+class ModbusIdentity final : public ModbusPassedOn {
  public:
   ModbusIdentity(std::unique_ptr<ModbusConnection> inner, std::vector<UnitStatement> units);
 
@@ -19,17 +19,10 @@ class ModbusIdentity final : public ModbusConnection {
   [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override;
 
   [[nodiscard]] bool connect(Instant deadline) override;
-  [[nodiscard]] bool connected() const override { return inner_->connected(); }
-  void close() override { inner_->close(); }
-  [[nodiscard]] Flaw refusal() const override { return inner_->refusal(); }
-  [[nodiscard]] bool begin_talk(Instant deadline) override { return inner_->begin_talk(deadline); }
-  void end_talk() override { inner_->end_talk(); }
-  [[nodiscard]] Instant free_at() const override { return inner_->free_at(); }
 
  private:
   [[nodiscard]] Answer identify(const UnitIdentity& identity, int unit_id, Instant deadline);
 
-  const std::unique_ptr<ModbusConnection> inner_;
   const std::vector<UnitStatement> units_;
   std::set<int> known_;  // On this connection.
 };
