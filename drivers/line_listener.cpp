@@ -12,13 +12,13 @@
 #include <system_error>
 #include <utility>
 
+#include "drivers/descriptors.hpp"
 #include "drivers/serial_claim.hpp"
 
 namespace standfast {
 
 namespace {
 
-constexpr Duration longest_wait = milliseconds(50);  // Of the kernel's clock, which does not count through suspend.
 constexpr int most_parts = 16;  // Of a flood, at once; the kernel keeps 4 KiB.
 
 }  // namespace
@@ -92,7 +92,7 @@ LineListener::Heard LineListener::wait(Instant oldest, Instant deadline) {
     const Instant now = clock_.now();
     if (gone_) return {{{}, Flaw::not_connected}, now};
     if (now >= deadline) return {{{}, assembler_.flaw_of_rest()}, now};
-    const Duration wait = std::min(deadline - now, longest_wait);
+    const Duration wait = std::min(deadline - now, longest_kernel_wait);
     changed_.wait_for(lock, std::chrono::nanoseconds{wait.ns});
   }
 }

@@ -6,6 +6,7 @@
 #include "config/unit_text.hpp"
 #include "daemon/core/authority.hpp"
 #include "daemon/core/marks.hpp"
+#include "daemon/core/named_channel.hpp"
 #include "daemon/core/progress.hpp"
 #include "daemon/core/state.hpp"
 
@@ -23,12 +24,6 @@ std::vector<std::string_view> names_by_hand(const Rig& rig) {
 
 std::string meant(std::string_view near) {
   return near.empty() ? std::string() : "; did you mean '" + std::string(near) + "'?";
-}
-
-std::optional<std::size_t> place_of(const Rig& rig, const std::string& name) {
-  const auto found = std::find_if(rig.channels.begin(), rig.channels.end(), [&](const Channel& c) { return c.name == name; });
-  if (found == rig.channels.end()) return std::nullopt;
-  return static_cast<std::size_t>(found - rig.channels.begin());
 }
 
 // Who is on no list has the auditor's role, and an auditor enters nothing.
@@ -68,11 +63,9 @@ std::optional<Refusal> not_an_amount(const std::string& text, const TextError& e
 }  // namespace
 
 std::optional<Refusal> enter_by_hand(State& state, const Action& action) {
-  if (!state.job) return refused("no-plan", state.no_job);
+  const auto place = channel_named(state, action.object);
+  if (!place) return place.error();
   const Rig& rig = state.job->rig;
-  const auto place = place_of(rig, action.object);
-  if (!place) return refused("unknown-channel", "no channel '" + action.object + "' in the rig" +
-                                                    meant(nearest_word(action.object, names_by_hand(rig))));
   const Channel& channel = rig.channels[*place];
   if (channel.bus) return refused("not-by-hand", channel.name + " is read over bus " + rig.buses[channel.bus->at()].name);
   if (auto answer = without_authority(action)) return answer;
@@ -96,7 +89,7 @@ std::optional<Refusal> refusal_as_note(const State& state, const Action& action)
   const bool is_one = std::find(names.begin(), names.end(), action.object) != names.end();
   const std::string_view near = is_one ? std::string_view(action.object) : nearest_word(action.object, names);
   if (near.empty()) return std::nullopt;
-  const Channel& channel = state.job->rig.channels[*place_of(state.job->rig, std::string(near))];
+  const Channel& channel = state.job->rig.channels[*channel_named(state, std::string(near))];
   if (!is_one && !parse_amount(action.value, channel.dimension)) return std::nullopt;
   return refused("not-a-note", std::string(near) + " is a channel that is read by hand: enter its reading twice, with the unit");
 }
@@ -105,7 +98,7 @@ std::optional<ChannelId> entered_by(const State& state, const Action& action, co
   if (action.what != Act::enter_reading || !state.job || rows.empty()) return std::nullopt;
   const auto* answer = std::get_if<ActionAnswer>(&rows.back());
   if (!answer || !answer->accepted) return std::nullopt;
-  const auto place = place_of(state.job->rig, action.object);
+  const auto place = channel_named(state, action.object);
   return place ? std::optional{ChannelId{*place}} : std::nullopt;
 }
 

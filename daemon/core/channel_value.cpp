@@ -230,7 +230,7 @@ void steady(ChannelState& state, int median) {
   if (median <= 1) return;
   if (state.reading.quality == Quality::bad) return state.recent.clear();
   const auto count = static_cast<std::size_t>(median);
-  if (state.recent.size() == count) state.recent.erase(state.recent.begin());
+  while (state.recent.size() >= count) state.recent.erase(state.recent.begin());
   state.recent.push_back(state.reading);
   if (state.recent.size() < count) return;
 

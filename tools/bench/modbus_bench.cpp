@@ -5,7 +5,6 @@
 // Both ask a libmodbus server in this process over loopback, one request outstanding, turn by turn; the figures are medians
 // of the rounds, and the ratio is what counts. `one-core` keeps everything on one core, where a round trip does not wait for
 // a sleeping core to wake: far steadier.
-#include <arpa/inet.h>
 #include <modbus/modbus.h>
 #include <netinet/tcp.h>
 #include <sched.h>
@@ -22,6 +21,7 @@
 #include "drivers/boot_clock.hpp"
 #include "drivers/modbus_bus.hpp"
 #include "drivers/modbus_tcp.hpp"
+#include "tools/bench/loopback.hpp"
 
 namespace {
 
@@ -30,10 +30,7 @@ using namespace standfast;
 constexpr int rounds = 7;
 constexpr Duration round_time = milliseconds(300);
 
-[[noreturn]] void give_up(const char* what) {
-  std::fprintf(stderr, "modbus_bench: %s\n", what);
-  std::exit(1);
-}
+using bench::give_up;
 
 std::uint16_t register_value(int address) { return static_cast<std::uint16_t>(address * 257 + 3); }
 
@@ -49,23 +46,17 @@ void serve(int socket, modbus_mapping_t* registers) {
 }
 
 std::uint16_t start_server() {
-  const int listener = socket(AF_INET, SOCK_STREAM, 0), one = 1;
-  sockaddr_in here{};
-  here.sin_family = AF_INET;
-  here.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-  socklen_t size = sizeof here;
-  if (bind(listener, reinterpret_cast<sockaddr*>(&here), size) != 0 || listen(listener, 8) != 0) give_up("cannot listen");
-  getsockname(listener, reinterpret_cast<sockaddr*>(&here), &size);
+  const bench::Listening listening = bench::listen_on_loopback(8);
   modbus_mapping_t* registers = modbus_mapping_new(0, 0, 256, 0);
   for (int i = 0; i < 256; ++i) registers->tab_registers[i] = register_value(i);
   std::thread{[=] {
     while (true) {
-      const int connection = accept(listener, nullptr, nullptr);
+      const int connection = accept(listening.socket, nullptr, nullptr), one = 1;
       setsockopt(connection, IPPROTO_TCP, TCP_NODELAY, &one, sizeof one);
       std::thread{serve, connection, registers}.detach();
     }
   }}.detach();
-  return ntohs(here.sin_port);
+  return listening.port;
 }
 
 template <class Ask>

@@ -1,6 +1,5 @@
 #include "tools/bench/modbus_peer.hpp"
 
-#include <arpa/inet.h>
 #include <modbus/modbus.h>
 #include <netinet/tcp.h>
 #include <sys/socket.h>
@@ -15,6 +14,7 @@
 #include "drivers/boot_clock.hpp"
 #include "drivers/output_module.hpp"
 #include "tools/bench/figures.hpp"
+#include "tools/bench/loopback.hpp"
 
 namespace standfast::bench {
 namespace {
@@ -41,15 +41,9 @@ struct Peer::Device {
 Peer::Peer() : device_{std::make_unique<Device>()} {
   device_->memory->tab_registers[watchdog_register] = watchdog_counts;
   std::ranges::copy(simulation_mark, device_->memory->tab_registers + simulation_mark_register);
-  const int listener = socket(AF_INET, SOCK_STREAM, 0);
-  sockaddr_in here{};
-  here.sin_family = AF_INET;
-  here.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-  socklen_t size = sizeof here;
-  if (bind(listener, reinterpret_cast<sockaddr*>(&here), size) != 0 || listen(listener, 8) != 0) give_up("cannot listen");
-  getsockname(listener, reinterpret_cast<sockaddr*>(&here), &size);
-  port_ = ntohs(here.sin_port);
-  std::thread{[this, listener] { accept_all(listener); }}.detach();
+  const Listening listening = listen_on_loopback(8);
+  port_ = listening.port;
+  std::thread{[this, listener = listening.socket] { accept_all(listener); }}.detach();
 }
 
 Peer::~Peer() = default;
