@@ -2,11 +2,11 @@
 from parts import NotAsExpected
 
 HEAD, RATE = "movement HEAD since baseline", "rate movement HEAD over 10 s"
-# The head that is pushed up takes its load with it: every jack is relieved and its ram follows further than
-# the load says; a load that falls, one that has fallen out of what was reached, and a ram that departs from what was predicted are
-# HOLDs of their own.
+# The head that is pushed up takes its load with it: every jack is relieved at once and its ram follows further than the load
+# says. A load that falls so fast is a STOP of its own after a second or two, by its HOLD; one that has fallen out of what was
+# reached, and a ram that departs from what was predicted, are HOLDs.
 JACKS = (1, 2, 3, 4)
-MOVED = ({(HEAD, "hold"), (RATE, "hold")} | {(f"rate load J{n} over 10 s", "hold") for n in JACKS}
+MOVED = ({(HEAD, "hold"), (RATE, "hold")} | {(f"rate load J{n} over 10 s", level) for n in JACKS for level in ("hold", "stop")}
          | {(f"departure J{n}", "hold") for n in JACKS} | {(f"load fallen J{n} from 65 %", "hold") for n in JACKS})
 
 # Each first-out with what followed it before all was reset: subject and level.

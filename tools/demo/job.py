@@ -140,7 +140,7 @@ class Job:
         self.rig.say("head pushed +2.2 mm over 0.2 s")
         self.story.tell("something pushes the column head up")
         self.wait_signal("STOP", HEAD)
-        # It moves too fast as well, and takes the load with it, which needs a second to be told; then nothing new comes.
+        # It moves too fast as well, and takes the load with it, which needs some seconds to be told; then nothing new comes.
         self.wait("all that follows to be told", lambda p: MOVED <= {(a["subject"], a["level"]) for a in p["alarms"]})
         self.rig.say("head let go")
         self.story.tell("it lets go; they wait until the rate over 10 s has forgotten it")

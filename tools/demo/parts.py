@@ -25,7 +25,7 @@ def free_port():
 def lay_out(folder, examples):
     """A job folder and a station folder of its own, the rig on three kinds of wire: a port that is free now, and serial lines."""
     job, station = folder / "job", folder / "station"
-    job.mkdir()
+    job.mkdir(parents=True)
     station.mkdir()
     rig = (examples / "rig-wires.yaml").read_text()
     lines = "/tmp/standfast-grain-store/"
