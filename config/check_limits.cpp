@@ -44,6 +44,11 @@ Reach reach_of(const QuantityRef& of, const Rig& rig) {
       for (JackId id : jacks_of(of, rig)) most = std::max(most, advance(id).range_high);
       return {everything.least, most};
     }
+    case QuantityKind::supply: {
+      double most = 0;
+      for (JackId id : jacks_of(of, rig)) most = std::max(most, advance(id).range_high);
+      return {-most, rig.channels[rig.circuits[of.subjects.front()].supply->at()].range_high};
+    }
     case QuantityKind::load:
     case QuantityKind::circuit_load:
     case QuantityKind::group_load:

@@ -85,6 +85,29 @@ void check_circuits(RigDraft& draft) {
   }
 }
 
+// What a circuit's supply is compared with, and when.
+void check_supplies(RigDraft& draft) {
+  const auto& inputs = draft.rig.inputs;
+  const bool pump_is_known = std::any_of(inputs.begin(), inputs.end(), [](const Input& input) {
+    return input.meaning == InputMeaning::pump_running;
+  });
+  for (const Circuit& circuit : draft.rig.circuits) {
+    if (!circuit.supply) continue;
+    const Channel& supply = draft.rig.channels[circuit.supply->at()];
+    const auto complain = [&](const std::string& message, std::string_view wanted) {
+      draft.complaints.add("E-supply", spot_of(circuit), message, {{}, std::string{wanted}, {}});
+    };
+    if (supply.fitted_at != FittedAt::pump)
+      complain("channel " + supply.name + ", the supply of circuit " + circuit.name + ", is not fitted at the pump",
+               "a channel with fitted_at: pump");
+    if (circuit.pressure_taken_at == FittedAt::pump)
+      complain("circuit " + circuit.name + " takes its pressures at the pump: its supply can be compared with nothing",
+               "pressure_taken_at: jack port");
+    if (!pump_is_known)
+      complain("circuit " + circuit.name + " states a supply, and no input tells when the pump runs", "an input pump_running");
+  }
+}
+
 void check_gauges(RigDraft& draft) {
   std::map<ChannelId, std::string> first;
   const auto use = [&](ChannelId channel, Spot spot, const std::string& user) {
@@ -134,6 +157,7 @@ void check_buses(RigDraft& draft) {
 void check_rig(RigDraft& draft) {
   check_shares(draft);
   check_circuits(draft);
+  check_supplies(draft);
   check_gauges(draft);
   if (draft.complaints.errors() > 0) return;  // What a jack was given may be missing.
   check_addresses(draft);

@@ -75,6 +75,7 @@ constexpr CodeEntry table[] = {
     {"E-calibration", loader, "calibration points must rise in pressure and load", "[100 bar, 90 kN] before [50 bar, 45 kN]"},
     {"E-share-sum", loader, "planned shares must make 100 % within 0.1 %", "four jacks of 24 %"},
     {"E-jack-in-two", loader, "a jack on two circuits", "J1 in A and in B"},
+    {"E-supply", loader, "a supply that cannot be compared with its circuit's jacks", "a supply whose channel is fitted at the jack port"},
     {"E-gauge-in-two", loader, "a gauge that watches two points, or stands for two things", "G1 in HEAD and BASE"},
     {"E-coil-twice", loader, "two outputs on one coil, or two read-backs on one input", "sounder and beacon at coil 3"},
     {"E-line-pattern", loader, "an answer needs {value} in it, as many as are asked for, each with a clear end", "answer: 'D mm'"},

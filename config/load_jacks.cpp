@@ -13,7 +13,7 @@ constexpr std::string_view jack_keys[] = {"advance", "retract", "area", "retract
                                           "planned_share", "calibration"};
 constexpr std::string_view stroke_keys[] = {"channel", "limit"};
 constexpr std::string_view calibration_keys[] = {"rising", "falling"};
-constexpr std::string_view circuit_keys[] = {"jacks", "pressure_taken_at", "check_valve", "lock_nut", "relief"};
+constexpr std::string_view circuit_keys[] = {"jacks", "pressure_taken_at", "check_valve", "lock_nut", "relief", "supply"};
 
 constexpr Word<FittedAt> taken_words[] = {{"jack port", FittedAt::jack_port}, {"pump", FittedAt::pump}};
 
@@ -55,6 +55,22 @@ std::vector<CalibrationPoint> read_calibration(const YamlNode* node, Complaints&
   return points;
 }
 
+// A channel read over a bus that measures a pressure or a length.
+std::optional<ChannelId> read_channel(const YamlNode* node, Dimension wanted, RigDraft& draft) {
+  const auto place = read_reference(node, {"channel", names_of(draft.rig.channels)}, draft.complaints);
+  if (!place) return std::nullopt;
+  const Channel& channel = draft.rig.channels[*place];
+  if (draft.dimension_known[*place] && channel.dimension != wanted) {
+    draft.complaints.add(
+        "E-channel-kind", node->spot, "channel " + channel.name + " does not measure what is wanted here",
+        {node->text, wanted == pressure ? "a channel in a unit of pressure" : "a channel in a unit of length", {}});
+  }
+  if (wanted == pressure && draft.by_hand[*place])
+    draft.complaints.add("E-channel-kind", node->spot, "channel " + channel.name + " is read by hand: no load is told by that",
+                         {node->text, "a channel that is read over a bus", {}});
+  return ChannelId{*place};
+}
+
 class JackReader {
  public:
   JackReader(const YamlEntry& entry, RigDraft& draft)
@@ -66,8 +82,8 @@ class JackReader {
   }
 
   void read() {
-    if (auto channel = read_channel(fields_.need("advance"), pressure)) jack_.advance = *channel;
-    jack_.retract = read_channel(fields_.find("retract"), pressure);
+    if (auto channel = read_channel(fields_.need("advance"), pressure, draft_)) jack_.advance = *channel;
+    jack_.retract = read_channel(fields_.find("retract"), pressure, draft_);
     if (auto a = read_above_zero(fields_.need("area"), area, complaints_)) jack_.area = Area::from_si(*a);
     if (auto a = read_above_zero(fields_.find("retract_area"), area, complaints_))
       jack_.retract_area = Area::from_si(*a);
@@ -83,21 +99,6 @@ class JackReader {
   }
 
  private:
-  std::optional<ChannelId> read_channel(const YamlNode* node, Dimension wanted) {
-    const auto place = read_reference(node, {"channel", names_of(draft_.rig.channels)}, complaints_);
-    if (!place) return std::nullopt;
-    const Channel& channel = draft_.rig.channels[*place];
-    if (draft_.dimension_known[*place] && channel.dimension != wanted) {
-      complaints_.add(
-          "E-channel-kind", node->spot, "channel " + channel.name + " does not measure what is wanted here",
-          {node->text, wanted == pressure ? "a channel in a unit of pressure" : "a channel in a unit of length", {}});
-    }
-    if (wanted == pressure && draft_.by_hand[*place])
-      complaints_.add("E-channel-kind", node->spot, "channel " + channel.name + " is read by hand: no load is told by that",
-                      {node->text, "a channel that is read over a bus", {}});
-    return ChannelId{*place};
-  }
-
   void check_retract() {
     if (fields_.has("retract") == fields_.has("retract_area")) return;
     complaints_.add("E-one-of", fields_.spot(),
@@ -108,7 +109,7 @@ class JackReader {
   void read_stroke(const YamlNode* node) {
     if (node == nullptr) return;
     const Fields stroke{*node, "the stroke of " + fields_.thing(), stroke_keys, complaints_};
-    jack_.stroke_channel = read_channel(stroke.find("channel"), length);
+    jack_.stroke_channel = read_channel(stroke.find("channel"), length, draft_);
     if (auto limit = read_above_zero(stroke.need("limit"), length, complaints_))
       jack_.stroke_limit = Length::from_si(*limit);
   }
@@ -138,6 +139,7 @@ void load_circuit(const YamlEntry& entry, RigDraft& draft) {
   circuit.lock_nut = read_true_false(fields.need("lock_nut"), complaints).value_or(false);
   if (auto relief = read_above_zero(fields.find("relief"), pressure, complaints))
     circuit.relief = Pressure::from_si(*relief);
+  circuit.supply = read_channel(fields.find("supply"), pressure, draft);
   draft.rig.circuits.push_back(std::move(circuit));
 }
 

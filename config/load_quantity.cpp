@@ -76,6 +76,8 @@ std::string why_not(QuantityKind kind, std::size_t subject, const Rig& rig) {
       return rig.points[subject].gauges.size() > 1 ? "" : "point " + rig.points[subject].name + " has one gauge only";
     case QuantityKind::pressure_spread:
       return rig.circuits[subject].jacks.size() > 1 ? "" : "circuit " + rig.circuits[subject].name + " has one jack only";
+    case QuantityKind::supply:
+      return rig.circuits[subject].supply ? "" : "circuit " + rig.circuits[subject].name + " states no channel for its supply";
     case QuantityKind::temperature: case QuantityKind::temperature_change:
       return rig.channels[subject].dimension.base == Base::temperature
                  ? "" : "channel " + rig.channels[subject].name + " measures no temperature";

@@ -42,6 +42,12 @@ double uncertainty_of(const QuantityRef& of, const Rig& rig) {
         sum_of_squares = std::max(sum_of_squares, 2 * std::pow(expanded(rig.channels[rig.jacks[jack.at()].advance.at()]), 2));
       return std::sqrt(sum_of_squares);
     }
+    case QuantityKind::supply: {
+      const Circuit& circuit = rig.circuits[of.subjects.front()];
+      for (const JackId jack : circuit.jacks)
+        sum_of_squares = std::max(sum_of_squares, std::pow(expanded(rig.channels[rig.jacks[jack.at()].advance.at()]), 2));
+      return std::sqrt(sum_of_squares + std::pow(expanded(rig.channels[circuit.supply->at()]), 2));
+    }
     case QuantityKind::pressure:
     case QuantityKind::load:
     case QuantityKind::circuit_load:

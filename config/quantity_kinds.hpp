@@ -34,9 +34,10 @@ enum class QuantityKind : std::uint8_t {
   temperature_change,  // of a channel since `since`
   agreement,           // largest difference between a point's gauges
   pressure_spread,     // largest difference between the pressures of a circuit's jacks
+  supply,              // pressure before a circuit's check valves over the lowest behind them while the pump runs; else 0
   channel,             // any channel's value as scaled
 };
-inline constexpr int quantity_kind_count = 22;
+inline constexpr int quantity_kind_count = 23;
 
 enum class Argument : std::uint8_t { none, jack, circuit, group, point, channel };
 
@@ -73,6 +74,7 @@ inline constexpr std::array<QuantityEntry, quantity_kind_count> quantity_entries
      "temperature change T1"},
     {QuantityKind::agreement, "agreement", Argument::point, 1, 1, Base::length, false, "agreement HEAD"},
     {QuantityKind::pressure_spread, "pressure spread", Argument::circuit, 1, 1, Base::pressure, false, "pressure spread A"},
+    {QuantityKind::supply, "supply", Argument::circuit, 1, 1, Base::pressure, false, "supply A"},
     {QuantityKind::channel, "channel", Argument::channel, 1, 1, std::nullopt, false, "channel S1"},
 }};
 

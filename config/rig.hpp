@@ -168,6 +168,7 @@ struct Circuit {
   bool check_valve{false};
   bool lock_nut{false};
   std::optional<Pressure> relief;
+  std::optional<ChannelId> supply;  // A pressure before the check valves.
   Place place;
 };
 

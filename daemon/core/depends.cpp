@@ -30,6 +30,10 @@ void add(std::vector<ChannelId>& channels, const QuantityRef& quantity, const Ri
     case QuantityKind::pressure_spread:
       for (const JackId jack : rig.circuits[subjects[0]].jacks) channels.push_back(rig.jacks[jack.at()].advance);
       return;
+    case QuantityKind::supply:
+      for (const JackId jack : rig.circuits[subjects[0]].jacks) channels.push_back(rig.jacks[jack.at()].advance);
+      channels.push_back(*rig.circuits[subjects[0]].supply);
+      return;
     case QuantityKind::circuit_load:
       for (const JackId jack : rig.circuits[subjects[0]].jacks) add_load(channels, rig.jacks[jack.at()]);
       return;

@@ -7,6 +7,7 @@ bool goes_both_ways(const QuantityRef& of) {
   switch (of.kind) {
     case QuantityKind::movement: case QuantityKind::differential: case QuantityKind::warp: case QuantityKind::travel:
     case QuantityKind::predicted_departure: case QuantityKind::creep: case QuantityKind::temperature_change:
+    case QuantityKind::supply:
       return true;
     case QuantityKind::share:
       return of.from_planned;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "config/ensure.hpp"
 #include "daemon/core/depends.hpp"
@@ -153,6 +154,7 @@ class Evaluation {
       case QuantityKind::temperature_change: return temperature_change(of);
       case QuantityKind::agreement: return agreement_of(rig_.points[first]);
       case QuantityKind::pressure_spread: return pressure_spread_of(rig_.circuits[first]);
+      case QuantityKind::supply: return supply_of(rig_.circuits[first]);
     }
     ENSURE(false);
   }
@@ -241,6 +243,23 @@ class Evaluation {
     Gauges pressures{{Base::pressure, Per::none}};
     for (const JackId jack : circuit.jacks) pressures.add(judged(reading(rig_.jacks[jack.at()].advance)));
     return pressures.agreement();
+  }
+
+  // While oil flows, what is before the check valves stands above the jack that it flows to; else a hose has burst or a coupler
+  // has come off. Jacks whose valves are shut may stand above it, so the lowest counts. A pump that stands need hold nothing.
+  Judged supply_of(const Circuit& circuit) {
+    Merge merge{{Base::pressure, Per::none}};
+    const Reading& supply = reading(*circuit.supply);
+    merge.add(supply);
+    const Reading* lowest = nullptr;
+    for (const JackId jack : circuit.jacks) {
+      const Reading& port = reading(rig_.jacks[jack.at()].advance);
+      merge.add(port);
+      if (!lowest || port.value.si < lowest->value.si) lowest = &port;
+    }
+    const double over = context_.progress.oil_flows ? supply.value.si - lowest->value.si : 0;
+    const double variance = supply.uncertainty * supply.uncertainty + lowest->uncertainty * lowest->uncertainty;
+    return merge.either_side({over, over}, std::sqrt(variance));
   }
 
   Judged load_lost(const QuantityRef& of) {
