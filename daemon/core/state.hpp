@@ -140,6 +140,7 @@ struct State {
   }
 
   std::shared_ptr<const Job> job;      // Null: none in force.
+  MarksNeeded marks_needed;            // Of the job.
   LimitsInForce in_force;              // Of the job and the newest stage.
   std::vector<Condition> momentary;    // Conditions of this very instant; gone, and latched, at once.
 };

@@ -7,6 +7,7 @@
 #include "daemon/core/by_hand.hpp"
 #include "daemon/core/doubt.hpp"
 #include "daemon/core/inputs.hpp"
+#include "daemon/core/marks.hpp"
 #include "daemon/core/permits.hpp"
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
@@ -94,6 +95,7 @@ void clear_job(State& state) {
   state.input_at.clear();
   state.instruments.clear();
   state.zeros.clear();
+  state.marks_needed = {};
   state.marks_taking.clear();
   state.baseline_taking.reset();
   state.set_taking.reset();
@@ -170,6 +172,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   state.no_job.clear();
   state.job_since = state.now;
   state.job = std::move(job);
+  state.marks_needed = marks_needed(*state.job);
   resume_stage(state);
   renew_limits(state);
   judge_by_hand(state);
