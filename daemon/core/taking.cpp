@@ -216,7 +216,7 @@ void mark_fresh(const State& state, const Scan& scan, Fresh& fresh) {
   if (block == nullptr) return;
   // A refusal takes the number away at once; its limits must hear of it. A lost answer lets it age.
   for (const auto& place : block->channels)
-    fresh[place.channel.at()] = scan.flaw == Flaw::none || state.values.channels[place.channel.at()].reading.quality == Quality::bad;
+    fresh.put(place.channel.at(), scan.flaw == Flaw::none || state.values.channels[place.channel.at()].reading.quality == Quality::bad);
 }
 
 void take_giving_not_durable(State& state, Rows& rows) {
@@ -227,12 +227,15 @@ void take_giving_not_durable(State& state, Rows& rows) {
 }  // namespace
 
 void lose_stale(State& state, Fresh& fresh) {
-  for (std::size_t c = 0; c < fresh.size(); ++c) {
+  forget_stale_inputs(state);
+  const auto first = state.attention.stale.at();
+  if (!first || *first > state.now) return;
+  for (std::size_t c = 0; c < fresh.places(); ++c) {
     for (const auto& at : {state.values.channels[c].due_at, state.values.channels[c].stale_at})
-      if (at && *at <= state.now) fresh[c] = true;
+      if (at && *at <= state.now) fresh.put(c);
   }
   age_channels(state.values.channels, state.now);
-  forget_stale_inputs(state);
+  note_readings(state, fresh);
 }
 
 void answer_last(Rows& rows) {
@@ -283,10 +286,16 @@ void take(State& state, const Event& event, Fresh& fresh, Rows& rows) {
   };
   state.starting = false;
   std::visit(Taker{state, rows}, event.what);
-  fresh.assign(state.values.channels.size(), false);  // Of the job that is in force by now.
-  if (const auto* scan = std::get_if<Scan>(&event.what)) mark_fresh(state, *scan, fresh);
-  if (const auto* action = std::get_if<Action>(&event.what))
-    if (const auto channel = entered_by(state, *action, rows)) fresh[channel->at()] = true;
+  fresh.begin_anew(state.values.channels.size());  // Of the job that is in force by now.
+  if (const auto* scan = std::get_if<Scan>(&event.what)) {
+    mark_fresh(state, *scan, fresh);
+    note_readings(state, fresh);
+  } else if (const auto* action = std::get_if<Action>(&event.what)) {
+    if (const auto channel = entered_by(state, *action, rows)) fresh.put(channel->at());
+    renew_attention(state);
+  } else if (std::holds_alternative<Started>(event.what)) {
+    renew_attention(state);
+  }
 }
 
 }  // namespace standfast
