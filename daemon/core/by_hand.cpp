@@ -105,7 +105,7 @@ std::optional<ChannelId> entered_by(const State& state, const Action& action, co
 std::string awaited_by_baseline(const State& state) {
   std::string names;
   if (!state.baseline_taking) return names;
-  for (const ChannelId channel : needed_of_baseline(*state.job).channels)
+  for (const ChannelId channel : state.marks_needed.baseline.channels)
     if (const MarkWindow& window = state.baseline_taking->channels[channel.at()]; window.by_hand && window.spread.count == 0)
       names += (names.empty() ? "enter " : ", ") + state.job->rig.channels[channel.at()].name;
   return names;

@@ -368,14 +368,6 @@ void age_channels(std::span<ChannelState> channels, Instant now) {
   }
 }
 
-std::optional<Instant> next_stale(std::span<const ChannelState> channels) {
-  std::optional<Instant> next;
-  for (const ChannelState& state : channels)
-    for (const auto& at : {state.due_at, state.stale_at})
-      if (at && (!next || *at < *next)) next = at;
-  return next;
-}
-
 void set_polls(std::span<ChannelState> channels, const Job& job, const Stage& stage, Instant now) {
   for (std::size_t i = 0; i < channels.size(); ++i) {
     channels[i].every = job.rig.channels[i].every;

@@ -94,9 +94,6 @@ void take_scan(std::span<ChannelState> channels, const Job& job, const Scan& sca
 // Readings whose answer is `stale_after` old or older become bad, with the newest flaw as their cause.
 void age_channels(std::span<ChannelState> channels, Instant now);
 
-// The first instant at which a channel goes stale if nothing comes.
-std::optional<Instant> next_stale(std::span<const ChannelState> channels);
-
 // The polls of a stage in force: `every` and `stale_after` from the stage where it names the channel, else from the
 // rig. An answer that counts now counts no longer than a new one would from `now` on.
 // What is read by hand is due, and stale, as the stage says from now on.

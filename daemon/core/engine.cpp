@@ -145,7 +145,7 @@ std::optional<Instant> next_instant(const State& state) {
   consider(next_of_sound(state));
   consider(ends_at(state.permit));
   if (!state.job) return next;
-  consider(next_stale(state.values.channels));
+  consider(state.attention.stale.at());
   consider(next_never_read(state));
   consider(next_stale_input(state));
   consider(next_trip(state));
@@ -163,7 +163,7 @@ void advance(State& state, std::optional<Instant> due, Instant to, Fresh& fresh,
     const Duration passed = std::max(*due, state.now) - state.now;
     state.now = state.now + passed;
     state.wall.ns += passed.ns;
-    fresh.assign(state.values.channels.size(), false);
+    fresh.begin_anew(state.values.channels.size());
     if (state.job) lose_stale(state, fresh);
     settle(state, fresh, effects.rows);
     stamp(effects, state.now - state.shift);

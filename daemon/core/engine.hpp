@@ -10,6 +10,7 @@
 #include "daemon/core/effect.hpp"
 #include "daemon/core/event.hpp"
 #include "daemon/core/latched.hpp"
+#include "daemon/core/place_set.hpp"
 
 namespace standfast {
 
@@ -42,7 +43,7 @@ class Engine {
   void look_ahead();
 
   std::unique_ptr<State> state_;
-  std::vector<bool> fresh_;     // Of the event in hand: see `Fresh`. Kept, so that no event asks for its memory anew.
+  PlaceSet fresh_;              // Of the event in hand: see `Fresh`. Kept, so that no event asks for its memory anew.
   std::optional<Instant> due_;  // The next instant at which time alone could change anything, of the state as it stands.
 };
 

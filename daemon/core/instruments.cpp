@@ -99,9 +99,7 @@ struct Of { std::string_view what; const std::string& name; };
 // Told needed or not, so that a wire that was never alive is known before the stage that needs it.
 bool is_silent(const State& state, std::size_t bus) {
   bool any = false;
-  for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
-    const auto& on = state.job->rig.channels[c].bus;
-    if (!on || on->at() != bus) continue;
+  for (const std::size_t c : state.attention.channels_on[bus]) {
     const ChannelState& channel = state.values.channels[c];
     if (channel.flaw == Flaw::none || channel.reading.quality != Quality::bad || is_waited_for(state, c)) return false;
     any = true;
@@ -120,38 +118,41 @@ void add(const Of& subject, const Reading& reading, Level needed, Level most, st
                         .say = std::string(line_for_cause(reading.cause, level)), .channel = channel});
 }
 
+// A good reading that is not noted yet, because of an alarm or of a place that was left, is asked about again.
+void note_instrument(State& state, std::size_t channel) {
+  InstrumentMemory& memory = state.instruments[channel];
+  const Reading& reading = state.values.channels[channel].reading;
+  const bool is_good = reading.quality == Quality::good;
+  if (!is_good) memory.good_since.reset();
+  else if (!memory.good_since) memory.good_since = reading.newest;
+  const bool waits = is_good && (is_in_alarm(state, channel) || state.values.channels[channel].step.left);
+  state.attention.unnoted.put(channel, waits);
+  if (!is_good || waits) return;
+  memory.before = reading.value.si;
+  memory.before_sigma = reading.uncertainty;
+}
+
 }  // namespace
 
 void note_instruments(State& state) {
-  for (std::size_t c = 0; c < state.instruments.size(); ++c) {
-    InstrumentMemory& memory = state.instruments[c];
-    const Reading& reading = state.values.channels[c].reading;
-    if (reading.quality != Quality::good) {
-      memory.good_since.reset();
-      continue;
-    }
-    if (!memory.good_since) memory.good_since = reading.newest;
-    if (is_in_alarm(state, c) || state.values.channels[c].step.left) continue;
-    memory.before = reading.value.si;
-    memory.before_sigma = reading.uncertainty;
-  }
+  state.attention.unnoted.for_each([&](std::size_t channel) { note_instrument(state, channel); });
 }
 
 void note_where_they_stand(State& state, const Fresh& fresh) {
-  for (std::size_t c = 0; c < fresh.size(); ++c)
-    if (fresh[c] && is_believed(state.values.channels[c]) && !is_of_doubted_point(state, c)) note_where_it_stands(state, c);
+  fresh.for_each([&](std::size_t c) {
+    if (is_believed(state.values.channels[c]) && !is_of_doubted_point(state, c)) note_where_it_stands(state, c);
+  });
 }
 
 void add_instrument_conditions(const State& state, std::vector<Condition>& conditions) {
   const Rig& rig = state.job->rig;
   const Level most = most_of(state);
-  for (std::size_t c = 0; c < rig.channels.size(); ++c) {
+  state.attention.not_good.for_each([&](std::size_t c) {
     const Reading& reading = state.values.channels[c].reading;
-    if (reading.quality == Quality::good || is_waited_for(state, c)) continue;
-    if (reading.cause == Cause::unit_frozen) continue;  // Its unit has the alarm.
+    if (is_waited_for(state, c) || reading.cause == Cause::unit_frozen) return;  // The alarm of a frozen one is its unit's.
     add({"instrument", rig.channels[c].name}, reading, state.in_force.needed[c], most,
         static_cast<std::int32_t>(c), conditions);
-  }
+  });
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
     if (!have_come_apart(state, p)) continue;
     const Reading doubt{.quality = Quality::uncertain, .cause = Cause::twins_disagree};
@@ -193,11 +194,11 @@ bool is_calm_again(const State& state, std::size_t channel) {
 
 std::optional<Instant> next_never_read(const State& state) {
   std::optional<Instant> next;
-  for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
-    if (state.values.channels[c].reading.cause != Cause::never_read || !state.job->rig.channels[c].bus) continue;
+  state.attention.not_good.for_each([&](std::size_t c) {
+    if (state.values.channels[c].reading.cause != Cause::never_read || !state.job->rig.channels[c].bus) return;
     const Instant at = never_read_until(state, c);
     if (at > state.now && (!next || at < *next)) next = at;
-  }
+  });
   return next;
 }
 

@@ -139,62 +139,68 @@ std::string say_of(const State& state, const Limit& limit, Level level) {
   return std::string(line_for_limit(kind_in_force(state), level));
 }
 
-}  // namespace
+std::optional<Instant> trips_at(const State& state, std::size_t limit, std::size_t k) {
+  const auto& level = state.in_force.limits[limit].levels[k];
+  return level ? trips_at(*level, state.limits[limit].watches[k]) : std::nullopt;
+}
 
-void observe_limits(State& state, const Fresh& fresh) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i) {
-    const LimitInForce& each = state.in_force.limits[i];
-    if (any_fresh(each.channels, fresh) || any_fresh(each.gate_channels, fresh)) observe(state, each, state.limits[i], fresh);
+void add_conditions_of(const State& state, std::size_t i, std::vector<Condition>& conditions) {
+  const Limit& limit = state.in_force.limits[i].limit;
+  if (!state.limits[i].gated_off && counts_from_nothing(state, state.in_force.limits[i]))
+    conditions.push_back({.subject = "mark of " + limit.name, .cause = Cause::mark_missing, .level = Level::hold});
+  for (std::size_t k = 0; k < limit_levels.size(); ++k) {
+    if (!state.limits[i].watches[k].active) continue;
+    const auto& level = state.in_force.limits[i].levels[k];
+    if (!level) continue;
+    Condition condition{.subject = limit.name, .cause = Cause::limit, .level = limit_levels[k],
+                        .say = say_of(state, limit, limit_levels[k]),
+                        .reset_by_engineer = is_the_engineers(state, state.in_force.limits[i])};
+    put_numbers(*level, state.limits[i].last, condition);
+    conditions.push_back(std::move(condition));
   }
 }
 
-// With every event each limit is asked whether its budget fills; what stands idle is passed over by its own memory alone.
+}  // namespace
+
+void observe_limits(State& state, const Fresh& fresh) {
+  PlaceSet& touched = state.attention.touched;
+  touched.begin_anew(state.limits.size());
+  fresh.for_each([&](std::size_t channel) {
+    for (const std::size_t limit : state.attention.limits_behind[channel]) touched.put(limit);
+  });
+  touched.for_each([&](std::size_t i) {
+    observe(state, state.in_force.limits[i], state.limits[i], fresh);
+    note_watches(state, i);
+  });
+}
+
 void pass_limits(State& state) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i)
-    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
-      if (state.limits[i].watches[k].filling != Filling::filling) continue;
-      const auto& level = state.in_force.limits[i].levels[k];
-      if (!level) continue;
-      const auto at = trips_at(*level, state.limits[i].watches[k]);
-      if (at && *at <= state.now) state.limits[i].watches[k] = passed(*level, state.limits[i].watches[k], state.now);
-    }
+  state.attention.filling.for_each([&](std::size_t i) {
+    for (std::size_t k = 0; k < limit_levels.size(); ++k)
+      if (const auto at = trips_at(state, i, k); at && *at <= state.now)
+        state.limits[i].watches[k] = passed(*state.in_force.limits[i].levels[k], state.limits[i].watches[k], state.now);
+    note_watches(state, i);
+  });
 }
 
 std::optional<Instant> next_trip(const State& state) {
   std::optional<Instant> next;
-  for (std::size_t i = 0; i < state.limits.size(); ++i)
-    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
-      if (state.limits[i].watches[k].filling != Filling::filling) continue;
-      const auto& level = state.in_force.limits[i].levels[k];
-      if (!level) continue;
-      const auto at = trips_at(*level, state.limits[i].watches[k]);
-      if (at && (!next || *at < *next)) next = at;
-    }
+  state.attention.filling.for_each([&](std::size_t i) {
+    for (std::size_t k = 0; k < limit_levels.size(); ++k)
+      if (const auto at = trips_at(state, i, k); at && (!next || *at < *next)) next = at;
+  });
   return next;
 }
 
 void add_limit_conditions(const State& state, std::vector<Condition>& conditions) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i) {
-    const Limit& limit = state.in_force.limits[i].limit;
-    if (!state.limits[i].gated_off && counts_from_nothing(state, state.in_force.limits[i]))
-      conditions.push_back({.subject = "mark of " + limit.name, .cause = Cause::mark_missing, .level = Level::hold});
-    for (std::size_t k = 0; k < limit_levels.size(); ++k) {
-      if (!state.limits[i].watches[k].active) continue;
-      const auto& level = state.in_force.limits[i].levels[k];
-      if (!level) continue;
-      Condition condition{.subject = limit.name, .cause = Cause::limit, .level = limit_levels[k],
-                          .say = say_of(state, limit, limit_levels[k]),
-                          .reset_by_engineer = is_the_engineers(state, state.in_force.limits[i])};
-      put_numbers(*level, state.limits[i].last, condition);
-      conditions.push_back(std::move(condition));
-    }
-  }
+  const Attention& attention = state.attention;
+  for_each_in_either(attention.counted_from_a_mark, attention.active, [&](std::size_t i) { add_conditions_of(state, i, conditions); });
 }
 
 void judge_by_hand(State& state) {
   if (!state.job) return;
-  Fresh entered(state.values.channels.size(), false);
-  for (std::size_t c = 0; c < entered.size(); ++c) entered[c] = !state.job->rig.channels[c].bus;
+  Fresh entered{state.values.channels.size()};
+  for (std::size_t c = 0; c < entered.places(); ++c) entered.put(c, !state.job->rig.channels[c].bus);
   observe_limits(state, entered);
 }
 
@@ -208,7 +214,7 @@ void renew_limits(State& state) {
   if (!state.job) {
     state.in_force = {};
     state.limits.clear();
-    return;
+    return renew_attention(state);
   }
   const LimitsInForce before = std::move(state.in_force);
   const Plan& plan = state.job->plan;
@@ -216,6 +222,7 @@ void renew_limits(State& state) {
   const Step* had = step ? step_before(plan, state.run.stage, state.run.step, state.run.states) : nullptr;
   state.in_force = limits_in_force(state.job->rig, plan, stage_in_force(state), step, had);
   state.limits = carried_over(state.in_force, before, std::move(state.limits), state.now);
+  renew_attention(state);
 }
 
 }  // namespace standfast

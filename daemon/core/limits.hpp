@@ -8,9 +8,6 @@
 
 namespace standfast {
 
-// By channel of the rig: did this event bring it a new reading, or take its number away?
-using Fresh = std::vector<bool>;
-
 // Every limit with a fresh channel behind it is evaluated once.
 void observe_limits(State& state, const Fresh& fresh);
 

@@ -124,10 +124,13 @@ bool holds(const MarkValues& mark, const CountedFrom& needed) {
          std::all_of(needed.loads.begin(), needed.loads.end(), [&](JackId jack) { return is_taken(mark.loads, jack.at()); });
 }
 
-CountedFrom needed_of_baseline(const Job& job) { return needed_of(job, Since::baseline, 0); }
-CountedFrom needed_of_mark(const Job& job, std::size_t mark) { return needed_of(job, Since::mark, mark); }
+MarksNeeded marks_needed(const Job& job) {
+  MarksNeeded needed{.baseline = needed_of(job, Since::baseline, 0), .marks = {}};
+  for (std::size_t mark = 0; mark < job.plan.marks.size(); ++mark) needed.marks.push_back(needed_of(job, Since::mark, mark));
+  return needed;
+}
 
-bool has_baseline(const State& state) { return holds(state.values.references.baseline, needed_of_baseline(*state.job)); }
+bool has_baseline(const State& state) { return holds(state.values.references.baseline, state.marks_needed.baseline); }
 
 std::optional<Refusal> missing_mark(const State& state, std::size_t stage) {
   for (const Limit& limit : state.job->plan.stages[stage].limits)

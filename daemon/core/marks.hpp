@@ -17,10 +17,8 @@ const MarkValues* mark_of(const QuantityRef& of, const State& state);
 
 bool holds(const MarkValues& mark, const CountedFrom& needed);
 
-// What the baseline, or a mark of the plan, must hold before it is taken: every gauge of every point, the rams, and whatever
-// the plan counts from it beside them.
-CountedFrom needed_of_baseline(const Job& job);
-CountedFrom needed_of_mark(const Job& job, std::size_t mark);
+// Every gauge of every point, the rams, and whatever the plan counts from the mark beside them.
+MarksNeeded marks_needed(const Job& job);
 
 bool has_baseline(const State& state);
 

@@ -174,18 +174,18 @@ std::optional<Cause> ground_to_end_recover(const State& state) {
 
 // A needed reading that is bad takes the permit; under recover only its own jacks count, and they are asked above.
 bool needed_is_bad(const State& state) {
-  for (std::size_t c = 0; c < state.values.channels.size(); ++c)
-    if (state.in_force.needed[c] != Level::none && state.values.channels[c].reading.quality == Quality::bad) return true;
-  return false;
+  return state.attention.not_good.any_of([&](std::size_t c) {
+    return state.in_force.needed[c] != Level::none && state.values.channels[c].reading.quality == Quality::bad;
+  });
 }
 
 // A rate that could be judged when the permit was given, and cannot any more: its window has lost readings one by one, and
 // none of the gaps was long enough for the channel to be called bad.
 bool rate_is_lost(const State& state) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i)
-    if (state.in_force.limits[i].limit.of.rate && !state.limits[i].gated_off && value_now(state, i).quality == Quality::bad)
-      return true;
-  return false;
+  const std::vector<std::size_t>& rates = state.attention.rates;
+  return std::any_of(rates.begin(), rates.end(), [&](std::size_t i) {
+    return !state.limits[i].gated_off && value_now(state, i).quality == Quality::bad;
+  });
 }
 
 // A proof needs the permit on: it does not end by standing still meanwhile.

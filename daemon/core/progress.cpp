@@ -79,14 +79,14 @@ MarkValues completed(MarkValues& mark, MarkValues more) {
 
 void settle_marks(State& state, std::vector<EffectRow>& rows) {
   References& references = state.values.references;
-  if (state.baseline_taking && mark_full(*state.baseline_taking, needed_of_baseline(*state.job), state.now)) {
+  if (state.baseline_taking && mark_full(*state.baseline_taking, state.marks_needed.baseline, state.now)) {
     write_mark(state, "baseline", completed(references.baseline, mark_values(*state.baseline_taking, state.now)), rows);
     state.baseline_taking.reset();
     ++state.picture;
   }
   for (std::size_t m = 0; m < state.marks_taking.size(); ++m) {
     auto& taking = state.marks_taking[m];
-    if (!taking || !mark_full(*taking, needed_of_mark(*state.job, m), state.now)) continue;
+    if (!taking || !mark_full(*taking, state.marks_needed.marks[m], state.now)) continue;
     write_mark(state, state.job->plan.marks[m].name, completed(references.marks[m], mark_values(*taking, state.now)), rows);
     taking.reset();
   }
@@ -97,7 +97,7 @@ void start_marks(State& state, std::size_t stage) {
   if (job.plan.stages[stage].kind == StageKind::baseline && !has_baseline(state))
     state.baseline_taking = start_mark(job, state.now, job.plan.stages[stage].window);
   for (std::size_t m = 0; m < job.plan.marks.size(); ++m) {
-    const bool taken = holds(state.values.references.marks[m], needed_of_mark(job, m));
+    const bool taken = holds(state.values.references.marks[m], state.marks_needed.marks[m]);
     if (job.plan.marks[m].taken_in.at() == stage && !taken)
       state.marks_taking[m] = start_mark(job, state.now, job.plan.marks[m].window);
   }

@@ -4,6 +4,7 @@
 
 #include "daemon/core/engine.hpp"
 #include "daemon/core/limits.hpp"
+#include "daemon/core/marks.hpp"
 #include "daemon/core/state.hpp"
 #include "daemon/core/state_text.hpp"
 
@@ -92,6 +93,7 @@ Result<Engine, std::string> Engine::from_snapshot(const std::string& text, std::
     if (!fits(state, *job)) return Failure{std::string("the snapshot does not fit its job")};
   }
   state.job = std::move(job);
+  if (state.job) state.marks_needed = marks_needed(*state.job);
   renew_limits(state);
   engine.look_ahead();
   return engine;

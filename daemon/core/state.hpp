@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "daemon/core/alarms.hpp"
+#include "daemon/core/attention.hpp"
 #include "daemon/core/event.hpp"
 #include "daemon/core/limits_in_force.hpp"
 #include "daemon/core/outputs.hpp"
@@ -140,7 +141,9 @@ struct State {
   }
 
   std::shared_ptr<const Job> job;      // Null: none in force.
+  MarksNeeded marks_needed;            // Of the job.
   LimitsInForce in_force;              // Of the job and the newest stage.
+  Attention attention;                 // Of all of it.
   std::vector<Condition> momentary;    // Conditions of this very instant; gone, and latched, at once.
 };
 

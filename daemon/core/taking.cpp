@@ -7,6 +7,7 @@
 #include "daemon/core/by_hand.hpp"
 #include "daemon/core/doubt.hpp"
 #include "daemon/core/inputs.hpp"
+#include "daemon/core/marks.hpp"
 #include "daemon/core/permits.hpp"
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
@@ -94,6 +95,7 @@ void clear_job(State& state) {
   state.input_at.clear();
   state.instruments.clear();
   state.zeros.clear();
+  state.marks_needed = {};
   state.marks_taking.clear();
   state.baseline_taking.reset();
   state.set_taking.reset();
@@ -170,6 +172,7 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   state.no_job.clear();
   state.job_since = state.now;
   state.job = std::move(job);
+  state.marks_needed = marks_needed(*state.job);
   resume_stage(state);
   renew_limits(state);
   judge_by_hand(state);
@@ -213,7 +216,7 @@ void mark_fresh(const State& state, const Scan& scan, Fresh& fresh) {
   if (block == nullptr) return;
   // A refusal takes the number away at once; its limits must hear of it. A lost answer lets it age.
   for (const auto& place : block->channels)
-    fresh[place.channel.at()] = scan.flaw == Flaw::none || state.values.channels[place.channel.at()].reading.quality == Quality::bad;
+    fresh.put(place.channel.at(), scan.flaw == Flaw::none || state.values.channels[place.channel.at()].reading.quality == Quality::bad);
 }
 
 void take_giving_not_durable(State& state, Rows& rows) {
@@ -224,12 +227,15 @@ void take_giving_not_durable(State& state, Rows& rows) {
 }  // namespace
 
 void lose_stale(State& state, Fresh& fresh) {
-  for (std::size_t c = 0; c < fresh.size(); ++c) {
+  forget_stale_inputs(state);
+  const auto first = state.attention.stale.at();
+  if (!first || *first > state.now) return;
+  for (std::size_t c = 0; c < fresh.places(); ++c) {
     for (const auto& at : {state.values.channels[c].due_at, state.values.channels[c].stale_at})
-      if (at && *at <= state.now) fresh[c] = true;
+      if (at && *at <= state.now) fresh.put(c);
   }
   age_channels(state.values.channels, state.now);
-  forget_stale_inputs(state);
+  note_readings(state, fresh);
 }
 
 void answer_last(Rows& rows) {
@@ -280,10 +286,16 @@ void take(State& state, const Event& event, Fresh& fresh, Rows& rows) {
   };
   state.starting = false;
   std::visit(Taker{state, rows}, event.what);
-  fresh.assign(state.values.channels.size(), false);  // Of the job that is in force by now.
-  if (const auto* scan = std::get_if<Scan>(&event.what)) mark_fresh(state, *scan, fresh);
-  if (const auto* action = std::get_if<Action>(&event.what))
-    if (const auto channel = entered_by(state, *action, rows)) fresh[channel->at()] = true;
+  fresh.begin_anew(state.values.channels.size());  // Of the job that is in force by now.
+  if (const auto* scan = std::get_if<Scan>(&event.what)) {
+    mark_fresh(state, *scan, fresh);
+    note_readings(state, fresh);
+  } else if (const auto* action = std::get_if<Action>(&event.what)) {
+    if (const auto channel = entered_by(state, *action, rows)) fresh.put(channel->at());
+    renew_attention(state);
+  } else if (std::holds_alternative<Started>(event.what)) {
+    renew_attention(state);
+  }
 }
 
 }  // namespace standfast

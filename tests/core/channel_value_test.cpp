@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include "tests/core/small_site.hpp"
+#include "tests/support/full_walk.hpp"
 
 using namespace standfast;
 using namespace standfast::test;

@@ -7,6 +7,7 @@
 #include "daemon/core/quantity/plane.hpp"
 #include "daemon/core/quantity/share.hpp"
 #include "tests/core/small_site.hpp"
+#include "tests/support/full_walk.hpp"
 
 using namespace standfast;
 using namespace standfast::test;

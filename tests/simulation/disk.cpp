@@ -21,23 +21,13 @@ std::int64_t Disk::write(const Event& event, const Effects& effects, std::string
 void Disk::pass(Instant now) {
   while (!refuses_ && durable_groups_ < groups_.size() && groups_[durable_groups_].durable_at <= now) {
     durable_ = groups_[durable_groups_].last_seq;
-    if (!groups_[durable_groups_++].snapshot.empty()) durable_snapshots_.push_back(durable_);
+    new_snapshots_ += durable_groups_ > 0 && !groups_[durable_groups_].snapshot.empty();
+    ++durable_groups_;
   }
-  forget_old();
 }
 
 Duration Disk::lag(Instant now) const {
   return durable_groups_ < groups_.size() ? std::max(Duration{}, now - groups_[durable_groups_].written) : Duration{};
-}
-
-// Kept are the groups from the newest durable snapshot but one.
-void Disk::forget_old() {
-  while (durable_snapshots_.size() > 2) durable_snapshots_.pop_front();
-  if (durable_snapshots_.size() < 2) return;
-  while (groups_.front().last_seq < durable_snapshots_.front()) {
-    groups_.pop_front();
-    --durable_groups_;
-  }
 }
 
 std::optional<Event> Disk::read_back(const Group& group) const {
@@ -48,8 +38,8 @@ std::optional<Event> Disk::read_back(const Group& group) const {
 }
 
 Result<Engine, std::string> Disk::engine_of(const std::string& snapshot) const {
-  auto engine = Engine::from_snapshot(snapshot, nullptr);
-  return engine ? std::move(engine) : Engine::from_snapshot(snapshot, job_);
+  auto engine = Engine::from_snapshot(snapshot, job_);
+  return engine ? std::move(engine) : Engine::from_snapshot(snapshot, nullptr);
 }
 
 std::string Disk::apply_group(Engine& engine, const Group& group) const {
@@ -77,14 +67,18 @@ Disk::Again Disk::crash() {
   return again;
 }
 
-Disk::Replayed Disk::replay_last_stretch() const {
+Disk::Replayed Disk::replay_new_stretches() {
   Replayed replayed;
-  if (groups_.empty() || groups_.front().snapshot.empty()) return replayed;
-  auto engine = engine_of(groups_.front().snapshot);
-  if (!engine) return {0, "a snapshot cannot be read: " + engine.error()};
-  for (std::size_t i = 1; i < groups_.size() && replayed.trouble.empty(); ++i) {
-    replayed.trouble = apply_group(*engine, groups_[i]);
-    if (!groups_[i].snapshot.empty()) ++replayed.snapshots;
+  for (; new_snapshots_ > 0; --new_snapshots_) {
+    auto engine = engine_of(groups_.front().snapshot);
+    if (!engine) return {0, "a snapshot cannot be read: " + engine.error()};
+    do {
+      groups_.pop_front();
+      --durable_groups_;
+      replayed.trouble = apply_group(*engine, groups_.front());
+    } while (groups_.front().snapshot.empty() && replayed.trouble.empty());
+    if (!replayed.trouble.empty()) return replayed;
+    ++replayed.stretches;
   }
   return replayed;
 }

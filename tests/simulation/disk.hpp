@@ -30,21 +30,20 @@ class Disk {
   struct Again { std::optional<Engine> engine; bool all_durable{false}; std::string trouble; };
   // As a start would find it: newest durable snapshot, the durable tail applied. Everything else is gone from here on.
   Again crash();
-  struct Replayed { int snapshots{0}; std::string trouble; };
-  // Snapshot by snapshot: the events between two of them, read back from their rows, give the second from the first. How
-  // many were met behind the first; trouble: empty, or what differs.
-  Replayed replay_last_stretch() const;
+  struct Replayed { int stretches{0}; std::string trouble; };
+  // The events between each two durable snapshots, read back from their rows, give the second from the first; each stretch
+  // once. trouble: empty, or what differs.
+  Replayed replay_new_stretches();
 
  private:
   struct Group { std::int64_t last_seq; Instant written, durable_at; record::Row row; bool bits; std::string snapshot; };
   std::optional<Event> read_back(const Group& group) const;
   std::string apply_group(Engine& engine, const Group& group) const;
   Result<Engine, std::string> engine_of(const std::string& snapshot) const;
-  void forget_old();
 
   std::shared_ptr<const Job> job_;
-  std::deque<Group> groups_;  // From the newest durable snapshot but one.
-  std::deque<std::int64_t> durable_snapshots_;  // By the last seq of their groups; the newest two.
+  std::deque<Group> groups_;  // From the newest durable snapshot from which everything before has been replayed.
+  int new_snapshots_{0};      // Durable ones behind the first group.
   std::int64_t last_{0}, durable_{0};
   std::size_t durable_groups_{0};
   bool refuses_{false};

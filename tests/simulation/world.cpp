@@ -15,7 +15,7 @@ namespace {
 // Watchdog of the module 2 s; before that at most one heartbeat period for which beats go on, one exchange and the daemon's
 // own pauses.
 constexpr Duration contact_opens_within = milliseconds(3'500);
-constexpr Duration finest_step = milliseconds(40), longest_step = milliseconds(1000), replayed_every = minutes(5);
+constexpr Duration finest_step = milliseconds(40), longest_step = milliseconds(1000);
 
 std::string bytes_of(const std::string& name) {
   std::ifstream file{SOURCE_ROOT "/config/examples/grain-store/" + name};
@@ -64,7 +64,7 @@ World::World(std::uint64_t seed)
     : random_{seed}, job_{job_of(random_)}, framing_{random_.one_in(2) ? Framing::tcp : Framing::serial},
       plant_{plant_of(*job_, random_.next())}, disk_{job_}, troubles_{{*job_, *plant_, clock_, disk_}, random_.next()},
       crew_{*job_, *plant_, random_.next()} {
-  site_at_ = back_at_ = replay_at_ = clock_.now();
+  site_at_ = back_at_ = clock_.now();
   start();
 }
 
@@ -108,12 +108,9 @@ void World::turn() {
   if (!daemon_ && back_at_ <= clock_.now()) start();
   catch_up();
   check_contacts();
-  if (daemon_ && replay_at_ <= clock_.now()) {
-    replay_at_ = clock_.now() + replayed_every;
-    const Disk::Replayed replayed = disk_.replay_last_stretch();
-    if (replayed.snapshots > 0) ++lived_.replays;
-    invariants_.require(replayed.trouble.empty(), replayed.trouble.c_str());
-  }
+  const Disk::Replayed replayed = disk_.replay_new_stretches();
+  lived_.replays += replayed.stretches;
+  invariants_.require(replayed.trouble.empty(), replayed.trouble.c_str());
   if (daemon_) lived_.stages = std::max(lived_.stages, daemon_->state().run.any ? daemon_->state().run.stage + 1 : 0);
 }
 
@@ -150,7 +147,7 @@ void World::die(const Troubles::Death& death) {
     const Duration back = before - clock_.now();
     troubles_.clock_went_back(back);
     crew_.clock_went_back(back);
-    site_at_ = replay_at_ = clock_.now();
+    site_at_ = clock_.now();
     for (Instant& last : last_wanted_) last = last - back;
   }
   back_at_ = clock_.now() + death.away;

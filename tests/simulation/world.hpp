@@ -12,7 +12,7 @@ namespace standfast::test {
 struct Lived {
   double hours{0};
   std::int64_t events{0}, permits{0}, recovers{0}, holds{0}, stops{0}, starts{0}, troubles{0}, asked{0}, spoilt{0};
-  std::int64_t replays{0};   // Stretches that met at least one snapshot.
+  std::int64_t replays{0};   // Stretches from one snapshot to the next.
   std::int64_t compared{0};  // Starts that lost no row, so that what died was there to compare with.
   int stages{0};       // How far the plan came, at most.
   std::string broken;  // Empty while all held; else what did not, and when.
@@ -49,7 +49,7 @@ class World {
   Crew crew_;
   std::unique_ptr<Daemon> daemon_;
   Engine rebuilt_;
-  Instant site_at_, back_at_, replay_at_;
+  Instant site_at_, back_at_;
   std::array<Instant, output_count> last_wanted_{};
   bool first_{true};
   std::int64_t boots_{0};

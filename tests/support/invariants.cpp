@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "daemon/core/state.hpp"
+#include "tests/support/full_walk.hpp"
 
 namespace standfast::test {
 namespace {
@@ -171,6 +172,7 @@ void Invariants::check(const Engine& engine, const Event& event, const Effects& 
   check_swaps(engine, event);
   check_time(engine, event, effects);
   check_rows(effects);
+  if (const std::string what = overlooked(engine.state()); !what.empty()) require(false, ("overlooked: " + what).c_str());
   if (!broken.empty()) broken += " (event " + std::to_string(event.what.index()) + " at " + std::to_string(event.at.ns) + " ns)";
 }
 

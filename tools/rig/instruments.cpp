@@ -41,8 +41,13 @@ Instruments::Instruments(const Rig& rig, Fastening fastening, std::uint64_t seed
     stands_at_.push_back(c);
     mounting_.push_back(mounting_of(fastening_.channels[c].quantity, channels_[c], chance_.fraction()));
     words_.push_back(encode(channels_[c], mounting_[c]));
-    texts_.push_back(counts_text(channels_[c], counts_for(channels_[c], mounting_[c])));
+    counts_.push_back(counts_for(channels_[c], mounting_[c]));
   }
+}
+
+std::optional<std::string> Instruments::text(ChannelId channel) const {
+  const auto& counts = counts_[channel.at()];
+  return counts ? std::optional{counts_text(channels_[channel.at()], *counts)} : std::nullopt;
 }
 
 void Instruments::mend(ChannelId channel) {
@@ -60,10 +65,10 @@ void Instruments::sample(const Site& site, double pump_pressure, double seconds)
     const double reading = mounting_[c] + (fault.reversed ? -1 : 1) * fault.factor * truth + fault.knocked + flicker;
     if (fault.unplugged || fault.shorted) {
       words_[c] = fault.shorted ? encode_shorted(channels_[c]) : encode_unplugged(channels_[c]);
-      texts_[c].reset();
+      counts_[c].reset();
     } else if (!fault.stuck) {
       words_[c] = encode(channels_[c], reading);
-      texts_[c] = counts_text(channels_[c], counts_for(channels_[c], reading));
+      counts_[c] = counts_for(channels_[c], reading);
     }
   }
 }

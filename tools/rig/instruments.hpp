@@ -34,7 +34,7 @@ class Instruments {
 
   const std::vector<std::uint16_t>& words(ChannelId channel) const { return words_[channel.at()]; }
   // What it says where it speaks text; none while it has no number.
-  const std::optional<std::string>& text(ChannelId channel) const { return texts_[channel.at()]; }
+  std::optional<std::string> text(ChannelId channel) const;
   InstrumentFault& fault(ChannelId channel) { return faults_[channel.at()]; }
   void mend(ChannelId channel);
   // Each of two channels that still stand for themselves is on the other's place from now on.
@@ -50,7 +50,7 @@ class Instruments {
   std::vector<InstrumentFault> faults_;
   std::vector<std::size_t> stands_at_;  // The channel in whose place each is: its own, unless two are crossed.
   std::vector<std::vector<std::uint16_t>> words_;
-  std::vector<std::optional<std::string>> texts_;
+  std::vector<std::optional<double>> counts_;  // What it says where it speaks text; none while it has no number.
 };
 
 }  // namespace standfast::rig

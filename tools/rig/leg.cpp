@@ -20,12 +20,12 @@ Leg::Trial Leg::trial(double root_rise, double load) const {
 }
 
 // Newton's step, halving where it would leave the bracket: the surplus rises with the load, so it always arrives.
-double Leg::load_under(double root_rise) const {
+double Leg::load_under(double root_rise, double near) const {
   if (trial(root_rise, 0).surplus >= 0) return 0;
   double low = 0;
-  double high = 1e3;
+  double high = std::max(1e3, 2 * near);
   while (trial(root_rise, high).surplus < 0) high *= 2;
-  double load = low;
+  double load = near;
   for (int i = 0; i < 200 && high - low > 1e-7; ++i) {
     const Trial now = trial(root_rise, load);
     (now.surplus < 0 ? low : high) = load;
@@ -43,6 +43,6 @@ LegState Leg::state_at(double root_rise, double load) const {
   return {load, now.ram_force, now.back_force, now.travel, fall, now.ram_slope / now.slope};
 }
 
-LegState Leg::under(double root_rise) const { return state_at(root_rise, load_under(root_rise)); }
+LegState Leg::under(double root_rise, double near) const { return state_at(root_rise, load_under(root_rise, near)); }
 
 }  // namespace standfast::rig

@@ -33,13 +33,14 @@ struct Leg {
   double return_stiffness{0};  // N/m
   double return_from{0};       // m
 
-  LegState under(double root_rise) const;
+  // `near`: a load to begin the search at; the load found does not depend on it.
+  LegState under(double root_rise, double near) const;
 
  private:
   // surplus: the oil this would need, less what there is; rub: of seal and rod side together.
   struct Trial { double travel, ram_force, back_force, surplus, slope, ram_slope; Friction::Slopes rub; };
   Trial trial(double root_rise, double load) const;
-  double load_under(double root_rise) const;
+  double load_under(double root_rise, double near) const;
   LegState state_at(double root_rise, double load) const;
 };
 

@@ -108,7 +108,7 @@ Site::Balance Site::balance(const Place& place) const {
   for (std::size_t n = 0; n < 4; ++n) b.stiffness[n][n] = held[n];
   for (std::size_t i = 0; i < leg_count; ++i) {
     const Place arm = lever(i);
-    const LegState leg = legs_[i].under(root_rise(i, place));
+    const LegState& leg = b.legs[i] = legs_[i].under(root_rise(i, place), state_[i].load);
     for (std::size_t n = 0; n < 4; ++n) {
       b.out[n] += arm[n] * leg.load;
       for (std::size_t m = 0; m < 4; ++m) b.stiffness[n][m] += arm[n] * arm[m] * leg.softening;
@@ -140,7 +140,7 @@ void Site::find_balance() {
       }
     }
   }
-  for (std::size_t i = 0; i < leg_count; ++i) state_[i] = legs_[i].under(root_rise(i, place_));
+  state_ = now.legs;
   held_force_ = held_head_ ? said_.column.load + said_.frame.force(head()) - column_force() - total_load() : 0;
 }
 

@@ -83,7 +83,7 @@ class Site {
  private:
   // Head rise, turn of beam 1, turn of beam 2, roll of the pair.
   using Place = Vector<4>;
-  struct Balance { Place out; Matrix<4> stiffness; };
+  struct Balance { Place out; Matrix<4> stiffness; std::array<LegState, leg_count> legs; };
 
   double root_rise(std::size_t leg, const Place& place) const;
   Place lever(std::size_t leg) const;

@@ -76,6 +76,12 @@ struct CountedFrom {
   bool empty() const { return channels.empty() && loads.empty(); }
 };
 
+// What the baseline, and each mark of the plan, must hold before it is taken.
+struct MarksNeeded {
+  CountedFrom baseline;
+  std::vector<CountedFrom> marks;  // By mark of the plan.
+};
+
 // Everything a `since` can name.
 struct References {
   MarkValues baseline, lock_off;
