@@ -13,6 +13,7 @@
 #include "daemon/core/stage_run.hpp"
 #include "daemon/core/state.hpp"
 #include "tests/rig/grain_store_plant.hpp"
+#include "tests/support/full_walk.hpp"
 
 namespace standfast::rig {
 
@@ -224,6 +225,7 @@ class ExampleJob {
 
   void tell(decltype(Event::what) what) {
     effects_ = engine_.apply({now_, WallTime{1'800'000'000'000'000'000 + now_.ns + wall_.ns}, std::move(what)});
+    ENSURE(test::overlooked(state()).empty());
     for (const EffectRow& row : effects_.rows) {
       if (const auto* proof = std::get_if<ProofResult>(&row)) proved_ = proof->facts;
       if (const auto* permit = std::get_if<PermitChange>(&row); permit && !permit->given)

@@ -4,6 +4,8 @@
 #include <map>
 #include <stdexcept>
 
+#include "config/ensure.hpp"
+#include "tests/support/full_walk.hpp"
 #include "tests/support/rehearsed.hpp"
 #include "tools/rehearse/wire.hpp"
 
@@ -85,6 +87,7 @@ void Site::input_happens(const std::string& input, bool happens) { inputs_[place
 const Effects& Site::tell(decltype(Event::what) what) {
   const Event event{now, wall, std::move(what)};
   effects_ = engine.apply(event);
+  ENSURE(overlooked(engine.state()).empty());
   if (watch) watch(event, effects_);
   rows.insert(rows.end(), effects_.rows.begin(), effects_.rows.end());
   return effects_;
