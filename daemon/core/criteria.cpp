@@ -113,8 +113,30 @@ void see_criteria(const State& state, See see) {
   const Step* step = due_step(state.run, state.job->plan);
   see("signal below HOLD", state.signal < Level::hold, no_facts);
   see_of_kind(state, *stage, step, see);
-  for (const Criterion& criterion : stage->proceed_when) see_criterion(state, criterion, *stage, step, see);
+  for (const Criterion& criterion : stage->proceed_when) {
+    if (see.has_seen_enough()) return;
+    see_criterion(state, criterion, *stage, step, see);
+  }
 }
+
+struct Collects {
+  std::vector<CriterionSeen>& criteria;
+
+  static bool has_seen_enough() { return false; }
+  template <class Facts>
+  void operator()(std::string_view name, bool met, const Facts& facts) const {
+    criteria.push_back({std::string(name), met, facts()});
+  }
+};
+
+// One that is not met is enough: the others need not be evaluated.
+struct AsksForAll {
+  bool& all;
+
+  bool has_seen_enough() const { return !all; }
+  template <class Facts>
+  void operator()(std::string_view, bool met, const Facts&) const { all = all && met; }
+};
 
 }  // namespace
 
@@ -138,15 +160,13 @@ bool all_in_band(const State& state, const Step& step) {
 
 std::vector<CriterionSeen> criteria_of(const State& state) {
   std::vector<CriterionSeen> criteria;
-  see_criteria(state, [&](std::string_view name, bool met, const auto& facts) {
-    criteria.push_back({std::string(name), met, facts()});
-  });
+  see_criteria(state, Collects{criteria});
   return criteria;
 }
 
 bool criteria_met(const State& state) {
   bool all = true;
-  see_criteria(state, [&](std::string_view, bool met, const auto&) { all = all && met; });
+  see_criteria(state, AsksForAll{all});
   return all;
 }
 

@@ -129,9 +129,11 @@ void settle(State& state, const Fresh& fresh, Rows& rows) {
   settle_alarms(state, rows);
   if (state.job) settle_stage(state, fresh, rows);
   settle_permit(state, rows);
-  settle_proof(state, rows);
-  if (!state.momentary.empty()) settle_alarms(state, rows);
-  settle_permit(state, rows);
+  if (state.proofs.run.running || !state.momentary.empty()) {
+    settle_proof(state, rows);
+    if (!state.momentary.empty()) settle_alarms(state, rows);
+    settle_permit(state, rows);
+  }
   settle_outputs(state, rows);
 }
 
