@@ -119,7 +119,8 @@ TEST_CASE("a bus that hangs delays neither another bus nor the outputs", "[fault
                             return std::unique_ptr<Driver>{std::make_unique<QuietDriver>(bus.name, job, asked, clock)};
                           },
                           [&](const OutputModuleStatement&, const Bus&) { return outputs.module(); }};
-  for (const auto& [hanging, other] : {std::pair{"manifold", "gauges"}, std::pair{"gauges", "manifold"}}) {
+  for (const auto& pair : {std::pair{"manifold", "gauges"}, std::pair{"gauges", "manifold"}}) {
+    const std::string hanging = pair.first, other = pair.second;
     asked.hang(hanging);
     Wires wires{*job, makers, clock, inbox};
     const LetGo let_go{asked};
