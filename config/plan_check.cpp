@@ -230,10 +230,19 @@ std::string tenths(double number) {
   return std::to_string(rounded / 10) + (rounded % 10 == 0 ? "" : "." + std::to_string(rounded % 10));
 }
 
+// As it will be opened, stated or by default.
+std::string settings_text(const SerialSettings& serial) {
+  const std::string_view parity = serial.parity == Parity::even ? "even" : serial.parity == Parity::odd ? "odd" : "no";
+  return " at " + std::to_string(serial.baud) + " baud, " + std::string{parity} + " parity, " + std::to_string(serial.stop_bits) +
+         (serial.stop_bits == 1 ? " stop bit" : " stop bits");
+}
+
 std::string bus_text(const Bus& bus, const BusUse& use, const Plan& plan) {
   const std::string share = tenths(use.load.share() * 100) + " % ";
   std::string text = "bus " + bus.name + ": " + tenths(use.load.requests_a_second) + " requests a second, ";
-  text += is_serial(bus) ? share + "of its line" : "busy " + share + "of the time if each is answered within 5 ms";
+  const SerialSettings* serial = serial_of(bus);
+  text += serial != nullptr ? share + "of its line" + settings_text(*serial)
+                            : "busy " + share + "of the time if each is answered within 5 ms";
   if (use.load.outputs > 0) text += ", " + tenths(use.load.outputs * 100) + " % by the output module";
   return text + " (stage " + plan.stages[use.stage.at()].name + ")\n";
 }

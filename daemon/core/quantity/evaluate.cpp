@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <array>
 
+#include "config/depends.hpp"
 #include "config/ensure.hpp"
-#include "daemon/core/depends.hpp"
 #include "daemon/core/doubt.hpp"
 #include "daemon/core/quantity/plane.hpp"
 #include "daemon/core/quantity/share.hpp"
