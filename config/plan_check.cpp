@@ -132,9 +132,12 @@ class PlanChecker {
 
   StaleAllowance allowance_of(std::size_t point, std::size_t stage_number) const {
     const Stage& stage = plan_.stages[stage_number];
-    StaleAllowance allowance{PointId{point}, StageId{stage_number}, {}, std::nullopt};
-    for (ChannelId gauge : rig_.points[point].gauges)
+    StaleAllowance allowance{PointId{point}, StageId{stage_number}, {}, {}, {}};
+    const auto& gauges = rig_.points[point].gauges;
+    for (ChannelId gauge : gauges) {
       allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, gauge));
+      if (gauges.size() > 1) allowance.frozen_after = std::max(allowance.frozen_after, rig_.channels[gauge.at()].frozen_after);
+    }
     std::optional<double> rate;
     for (const Limit& limit : stage.limits) {
       if (limit.of.kind != QuantityKind::movement || !limit.of.rate || limit.of.subjects.front() != point || limit.when)
@@ -216,12 +219,17 @@ class PlanChecker {
   Complaints complaints_;
 };
 
+// Silence is told by time alone; a gauge that stands still by a twin that moves, which guards the point meanwhile.
 std::string allowance_text(const StaleAllowance& allowance, const Rig& rig, const Plan& plan) {
-  const std::string who = "point " + rig.points[allowance.point.at()].name + ": ";
-  const std::string when = "within " + duration_text(allowance.stale_after) + " without a reading";
-  if (!allowance.movement) return who + "no rate limit bounds what it moves " + when + "\n";
-  return who + "moves at most " + amount_text(amount(*allowance.movement), "mm", 3) + " " + when + " (stage " +
-         plan.stages[allowance.stage.at()].name + ")\n";
+  std::string text = "point " + rig.points[allowance.point.at()].name + ": ";
+  if (allowance.movement) text += "moves at most " + amount_text(amount(*allowance.movement), "mm", 3);
+  else text += "no rate limit bounds what it moves";
+  text += " within " + duration_text(allowance.stale_after) + " of silence";
+  if (allowance.frozen_after.ns > 0)
+    text += "; a frozen gauge is doubted after " + duration_text(allowance.frozen_after) + ", and its twin guards meanwhile";
+  else
+    text += "; a frozen gauge has no twin that would tell";
+  return text + " (stage " + plan.stages[allowance.stage.at()].name + ")\n";
 }
 
 // Up to one decimal, rounded up.
@@ -248,8 +256,9 @@ std::string bus_text(const Bus& bus, const BusUse& use, const Plan& plan) {
 }
 
 std::string shared_line_text(const SharedLine& line, const Bus& bus) {
-  return "outputs on bus " + bus.name + ": withdrawn within " + duration_text(line.longest_request) +
-         " of one running request, within " + duration_text(line.withdrawal) + " while an instrument on the line is silent\n";
+  return "outputs on bus " + bus.name + ", in every stage: withdrawn within " + duration_text(line.longest_request) +
+         " of one running request, within " + duration_text(line.withdrawal) +
+         " behind an instrument that is silent; one that is frozen answers, and holds up nothing\n";
 }
 
 }  // namespace
