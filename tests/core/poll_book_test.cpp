@@ -142,14 +142,18 @@ TEST_CASE("polls that were due and never went out are counted apart, told in a r
 
 TEST_CASE("a line that keeps its periods has no poll unsent, and of a minute in which the period changed nobody can tell") {
   Counted counted;
-  counted.every = milliseconds(100);
-  counted.minute(600, 0);
-  counted.every = seconds(1);
-  counted.minute(30, 0);
   counted.every = seconds(2);
   counted.minute(30, 0);
-  counted.minute(29, 0);
+  const Instant began = counted.now;
+  for (int i = 0; i < 30; ++i) {  // At 30 s the stage asks half as often as before.
+    counted.every = i < 15 ? seconds(1) : seconds(2);
+    counted.now = began + seconds(2) * i;
+    count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, counted.every, counted.now, counted.rows);
+  }
+  counted.now = began + poll_minute;
+  counted.minute(30, 0);
   counted.fails();
+  CHECK(counted.book.buses[0].minutes.size() == 3);
   for (const PollCount& minute : counted.book.buses[0].minutes) CHECK(minute.unsent == 0);
 }
 

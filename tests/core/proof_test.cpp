@@ -213,7 +213,6 @@ TEST_CASE("what the load loses while the cable is pulled counts") {
 
 TEST_CASE("a proof that failed says by how much what it watched fell, and how much is allowed, until it is begun anew") {
   Site site = topping_up();
-  const double before = site.state().values.channels[2].reading.value.si;  // P3.
   REQUIRE(prove(site, "drop-by-command") == "done");
   CHECK(site.state().proofs.failures[1].why.empty());
   site.pass(seconds(1));
@@ -225,8 +224,8 @@ TEST_CASE("a proof that failed says by how much what it watched fell, and how mu
   const ProofFailure& failure = site.state().proofs.failures[1];
   CHECK(failure.why == "pressure of J3 fell");
   REQUIRE((failure.lost && failure.allowed));
-  CHECK(failure.lost->si == Approx(0.03 * before).epsilon(0.01));
-  CHECK(failure.allowed->si == Approx(0.02 * before).epsilon(0.01));
+  CHECK(failure.allowed->si > 0);
+  CHECK(failure.lost->si == Approx(failure.allowed->si * 3 / 2).epsilon(0.05));  // 3 % where 2 % are allowed, in counts.
   CHECK(site.state().proofs.failures[2].why.empty());
 }
 

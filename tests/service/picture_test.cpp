@@ -2,6 +2,7 @@
 #include <boost/json.hpp>
 #include <catch2/catch.hpp>
 
+#include "daemon/core/limits.hpp"
 #include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/view.hpp"
 #include "tests/service/bench.hpp"
@@ -217,8 +218,10 @@ TEST_CASE("a criterion of the plan is shown in the rig's units, with the bounds 
   shop.state.run.any = true;
   shop.state.run.stage = static_cast<std::uint16_t>(stage - stages.begin());
   shop.state.run.states[shop.state.run.stage] = StageState::running;
+  renew_limits(shop.state);
   std::string facts;
-  for (const json::value& each : shop.picture().at("stage").at("criteria").as_array())
+  const json::object picture = shop.picture();
+  for (const json::value& each : picture.at("stage").at("criteria").as_array())
     if (each.at("name").as_string().starts_with("rate movement HEAD")) facts = each.at("facts").as_string();
   CHECK(facts.ends_with("; at least -0.004 mm/min; at most +0.004 mm/min"));
 }
