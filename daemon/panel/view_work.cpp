@@ -63,15 +63,17 @@ std::string shown_facts(const Drawing& drawing, const Criterion& criterion) {
   const State& state = drawing.state;
   const Sign sign = goes_both_ways(criterion.of) ? Sign::both : Sign::minus;
   const Judged value = evaluate(criterion.of, context_of(state, Take::steadied));
-  std::string text = drawing.shown.text(value.high, sign);
-  if (value.low.value.si != value.high.value.si) text += " to " + drawing.shown.text(value.low, sign);
-  const auto add = [&](const char* word, const std::optional<Bound>& bound) {
-    if (!bound) return;
-    const auto at = worked_out(*bound, criterion.of, state.job->rig, state.job->plan, step_in_force(state));
-    text += std::string("; ") + word + (at ? drawing.shown.text(*at, sign) : "the target of a step that is not due yet");
+  const auto at = [&](const std::optional<Bound>& bound) {
+    return bound ? worked_out(*bound, criterion.of, state.job->rig, state.job->plan, step_in_force(state)) : std::nullopt;
   };
-  add("at least ", criterion.below);
-  add("at most ", criterion.above);
+  const std::optional<Amount> least = at(criterion.below), most = at(criterion.above);
+  int decimals = 0;
+  if (least && criterion.below->terms.empty()) decimals = drawing.shown.decimals_to_say(*least);
+  if (most && criterion.above->terms.empty()) decimals = std::max(decimals, drawing.shown.decimals_to_say(*most));
+  std::string text = drawing.shown.text(value.high, sign, decimals);
+  if (value.low.value.si != value.high.value.si) text += " to " + drawing.shown.text(value.low, sign, decimals);
+  if (least) text += "; at least " + drawing.shown.text(*least, sign, decimals);
+  if (most) text += "; at most " + drawing.shown.text(*most, sign, decimals);
   return text;
 }
 
