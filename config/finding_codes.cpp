@@ -114,7 +114,7 @@ constexpr CodeEntry table[] = {
     {"W-line-full", loader, "a serial line that is asked for more than 80 % of what it can carry", "20 polls every 200 ms at 19200 baud"},
     {"W-line-open", loader, "no checksum, and nothing before the number: a torn line may pass", "answer: '{value} mm'"},
     {"W-line-outputs", loader, "outputs that give up before a shared serial line is theirs", "slowest_answer 800 ms, timeout 200 ms"},
-    {"W-host-twice", loader, "two buses on one host and port: many devices serve one connection only", "two buses on 192.168.1.20 port 502"},
+    {"W-host-twice", loader, "two buses on one host and port: many devices serve one connection", "two buses on 192.168.1.20 port 502"},
     {"W-readback", loader, "an output that nobody reads back", "raise_permit without readback"},
     {"W-module-unproved", loader, "no permit is given until the module's watchdog and power-on values are stated", "no watchdog"},
     {"W-no-outputs", loader, "a rig without an output module can watch, and permits nothing", "no output_module"},
