@@ -11,7 +11,7 @@
 namespace standfast {
 namespace {
 
-constexpr double full = 1, nearly_full = 0.8;
+constexpr double full = 1;
 
 bool more(double share, double than) {
   constexpr Dimension ratio{Base::ratio, Per::none};
@@ -26,20 +26,23 @@ std::string asked_for(const Bus& bus, const BusLoad& load) {
   return text;
 }
 
+// What is named here passes, with time to ask again.
 Advice advice(const BusLoad& load) {
+  const auto achievable = load.achievable();
+  if (!achievable) return {duration_text(load.most_frequent), "a line of its own for the output module", {}};
   return {duration_text(load.most_frequent),
-          "periods " + percent(load.polls / (1 - load.outputs)) + " as long, the shortest of them " +
-              duration_text(load.achievable()) + "; or a faster line, or fewer channels",
+          "periods " + percent(load.polls / (nearly_full - load.outputs)) + " as long, the shortest of them " +
+              duration_text(*achievable) + "; or a faster line, or fewer channels",
           {}};
 }
 
 // A line that is full is refused, one that is nearly full is told.
 void judge(const Bus& bus, const BusLoad& load, Spot spot, Complaints& complaints) {
-  if (!is_serial(bus)) return;
+  if (serial_of(bus) == nullptr) return;
   if (more(load.share(), full)) {
     complaints.add("E-line-full", spot, asked_for(bus, load), advice(load));
   } else if (more(load.share(), nearly_full)) {
-    complaints.add("W-line-full", spot, asked_for(bus, load), {{}, "at most 80 %, so that a request may be repeated", {}});
+    complaints.add("W-line-full", spot, asked_for(bus, load) + ", and a lost request could not be repeated", advice(load));
   }
 }
 
@@ -75,7 +78,7 @@ void check_lines(PlanDraft& draft) {
     if (stage.stage.polls.empty()) continue;
     const auto loads = bus_loads(draft.rig, polls, poll_periods(polls, &stage.stage));
     for (std::size_t i = 0; i < loads.size(); ++i)
-      if (more(loads[i].share(), before[i].share())) judge(draft.rig.buses[i], loads[i], stage.spot, draft.complaints);
+      if (more(loads[i].share(), before[i].share())) judge(draft.rig.buses[i], loads[i], stage.polls_spot, draft.complaints);
   }
 }
 

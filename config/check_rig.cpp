@@ -135,23 +135,6 @@ void check_gauge_places(RigDraft& draft) {
   }
 }
 
-void check_buses(RigDraft& draft) {
-  std::vector<bool> used(draft.rig.buses.size(), false);
-  for (const Channel& channel : draft.rig.channels) {
-    if (channel.bus) used[channel.bus->at()] = true;
-  }
-  for (const Input& input : draft.rig.inputs) {
-    if (input.bus.at() < used.size()) used[input.bus.at()] = true;
-  }
-  if (draft.rig.output_module && draft.rig.output_module->bus.at() < used.size())
-    used[draft.rig.output_module->bus.at()] = true;
-  for (std::size_t i = 0; i < used.size(); ++i) {
-    if (used[i]) continue;
-    draft.complaints.add("W-unused", spot_of(draft.rig.buses[i]), "nothing is read over bus " + draft.rig.buses[i].name,
-                         {{}, "a bus that something is wired to", {}});
-  }
-}
-
 }  // namespace
 
 void check_rig(RigDraft& draft) {

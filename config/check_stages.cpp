@@ -38,6 +38,8 @@ class StagesCheck {
     check_capacity();
     check_unused();
     check_lines(draft_);
+    check_waits(draft_);
+    check_windows(draft_);
   }
 
  private:

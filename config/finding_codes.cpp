@@ -71,7 +71,7 @@ constexpr CodeEntry table[] = {
     {"E-address-end", loader, "a value of several registers that runs beyond 65535", "input_register: 65535 as float32"},
     {"E-scale", loader, "two different raw numbers must stand for two different values", "counts: [0, 0]"},
     {"E-range", loader, "a range whose low end is not below its high end", "range: [10 mm, 0 mm]"},
-    {"E-stale", loader, "polled too seldom for stale_after", "every: 8 s without a stale_after of its own"},
+    {"E-stale", loader, "polled too seldom for stale_after, or longer waited for an answer", "every: 8 s without a stale_after of its own"},
     {"E-calibration", loader, "calibration points must rise in pressure and load", "[100 bar, 90 kN] before [50 bar, 45 kN]"},
     {"E-share-sum", loader, "planned shares must make 100 % within 0.1 %", "four jacks of 24 %"},
     {"E-jack-in-two", loader, "a jack on two circuits", "J1 in A and in B"},
@@ -81,6 +81,7 @@ constexpr CodeEntry table[] = {
     {"E-line-pattern", loader, "an answer needs {value} in it, as many as are asked for, each with a clear end", "answer: 'D mm'"},
     {"E-output-module", loader, "the module's times do not fit each other", "watchdog at_most below two heartbeats"},
 
+    {"E-device-twice", loader, "two buses on one serial device: each would garble the other", "gauges and dial on /dev/ttyS1"},
     {"E-line-full", loader, "a serial line that is asked for more than it can carry", "20 polls of 2 registers every 100 ms at 9600 baud"},
 
     // The plan.
@@ -89,6 +90,7 @@ constexpr CodeEntry table[] = {
     {"E-since", loader, "'since' and 'from' belong to quantities that have them", "load J1 since baseline"},
     {"E-since-order", loader, "measured since a moment that has not come by then", "since lock-off while raising"},
     {"E-over", schema, "a rate needs its window 'over', and nothing else has one", "of: rate movement HEAD"},
+    {"E-window", loader, "a window too short for five readings: its rate would never have a value", "over: 10 s, read every 5 s"},
     {"E-rate", schema, "a rate of what is a slope itself and no series over time", "of: rate stiffness ratio J1"},
     {"E-bound", schema, "this cannot be read as a bound", "above: target and a bit"},
     {"E-bound-reference", loader, "a bound refers to what this quantity does not have", "movement HEAD above rated"},
@@ -111,7 +113,9 @@ constexpr CodeEntry table[] = {
     {"W-range-reach", loader, "a range that the raw number cannot reach", "range to 500 mm on 16 bits of 0.005 mm"},
     {"W-rated-reach", loader, "a jack whose rating lies above what its transducer can tell", "665 kN, transducer to 400 bar"},
     {"W-line-full", loader, "a serial line that is asked for more than 80 % of what it can carry", "20 polls every 200 ms at 19200 baud"},
+    {"W-line-open", loader, "no checksum, and nothing before the number: a torn line may pass", "answer: '{value} mm'"},
     {"W-line-outputs", loader, "outputs that give up before a shared serial line is theirs", "slowest_answer 800 ms, timeout 200 ms"},
+    {"W-host-twice", loader, "two buses on one host and port: many devices serve one connection", "two buses on 192.168.1.20 port 502"},
     {"W-readback", loader, "an output that nobody reads back", "raise_permit without readback"},
     {"W-module-unproved", loader, "no permit is given until the module's watchdog and power-on values are stated", "no watchdog"},
     {"W-no-outputs", loader, "a rig without an output module can watch, and permits nothing", "no output_module"},
@@ -122,6 +126,7 @@ constexpr CodeEntry table[] = {
     {"W-capacity-planned", loader, "a target above 75 % of a jack's rating", "510 kN on 665 kN"},
     {"W-capacity-high", loader, "above 80 % of a jack's rating, should the column weigh the high estimate", "540 kN on 665 kN"},
     {"W-stroke", loader, "a predicted travel into the last tenth of the stroke", "travel: 140 mm on 150 mm"},
+    {"W-window", loader, "a window of fewer than ten polls: a few lost readings empty it", "over: 5 s of a gauge read every 1 s"},
     {"W-limit-uncertain", loader, "a limit of less than three times the uncertainty", "hold 0.05 mm, uncertainty 0.03 mm"},
     {"W-pressure-accuracy", loader, "more than 2 % of the reading is in doubt at a planned pressure", "1000 bar range at 80 bar"},
     {"W-stale-movement", loader, "more movement than from hold to stop fits into stale_after", "0.5 mm/min for 60 s"},

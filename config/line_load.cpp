@@ -53,8 +53,9 @@ Duration slowest_answer(const Bus& bus, const ModbusRtu& rtu, int unit_id) {
 
 }  // namespace
 
-Duration BusLoad::achievable() const {
-  const double stretched = most_frequent.seconds() * polls / (1 - outputs);
+std::optional<Duration> BusLoad::achievable() const {
+  if (outputs >= nearly_full) return std::nullopt;
+  const double stretched = most_frequent.seconds() * polls / (nearly_full - outputs);
   return milliseconds(static_cast<std::int64_t>(std::ceil(stretched * 1000 - 1e-6)));
 }
 
@@ -92,10 +93,11 @@ std::optional<SharedLine> shared_line(const Rig& rig, const PollPlan& polls) {
   return line;
 }
 
-bool is_serial(const Bus& bus) {
+const SerialSettings* serial_of(const Bus& bus) {
   switch (kind_of(bus)) {
-    case WireKind::modbus_tcp: return false;
-    case WireKind::modbus_rtu: case WireKind::serial_lines: return true;
+    case WireKind::modbus_tcp: return nullptr;
+    case WireKind::modbus_rtu: return &std::get<ModbusRtu>(bus.wire).serial;
+    case WireKind::serial_lines: return &std::get<SerialLines>(bus.wire).serial;
   }
   ENSURE(false);
 }

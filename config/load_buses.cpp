@@ -97,6 +97,14 @@ std::string_view fault_of(std::string_view pattern, DecimalMark decimal) {
   return {};
 }
 
+// Without a checksum only the text in front of a number tells a whole line from the rest of one.
+void warn_open(const YamlNode* node, const SerialLines& lines, Complaints& complaints) {
+  if (node == nullptr || lines.checksum != Checksum::none || lines.answer != node->text || !lines.answer.starts_with("{value}")) return;
+  complaints.add("W-line-open", node->spot,
+                 "of a line that was torn, the rest can pass for an answer: it begins with its number and has no checksum",
+                 {node->text, "'checksum', or a fixed text before the number, as in 'D{value} mm'; set the instrument so", {}});
+}
+
 std::string read_answer(const YamlNode* node, DecimalMark decimal, Complaints& complaints) {
   const auto answer = read_wire_text(node, complaints);
   if (!answer) return "{value}";
@@ -116,6 +124,7 @@ SerialLines read_lines(const YamlNode& node, const std::string& thing, const Rig
   lines.decimal = read_word(fields.find("decimal"), decimal_words, complaints).value_or(lines.decimal);
   lines.answer = read_answer(fields.need("answer"), lines.decimal, complaints);
   lines.checksum = read_word(fields.find("checksum"), checksum_words, complaints).value_or(lines.checksum);
+  warn_open(fields.find("answer"), lines, complaints);
   if (const auto* words = read_list(fields.find("overload_words"), 1, 8, "a list of 1 to 8 words", complaints)) {
     for (const YamlNode& word : *words) {
       if (auto text = read_wire_text(&word, complaints)) lines.overload_words.push_back(*text);

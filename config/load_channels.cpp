@@ -154,6 +154,11 @@ class ChannelReader {
     refuse_keys("E-bus-kind", modbus_only, "its bus carries lines of text");
     const std::string& answer = std::get<SerialLines>(draft_.rig.buses[channel_.bus->at()].wire).answer;
     const YamlNode* node = fields_.find("value_number");
+    if (node == nullptr && answer.find("{value}") != answer.rfind("{value}")) {
+      complaints_.add("E-line-pattern", fields_.key_spot("bus"),
+                      "the answer " + quoted(answer) + " has several values, and " + fields_.thing() + " does not say which it is",
+                      {{}, "a 'value_number', counted from 1", {}});
+    }
     const int number = read_whole(node, 1, 32, complaints_).value_or(1);
     channel_.address.start = number - 1;
     std::size_t at = 0;

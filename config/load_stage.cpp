@@ -148,6 +148,7 @@ class StageReader {
   void read_polls(Stage& stage) {
     const auto* entries = read_map(fields_.find("polls"), 2048, "poll periods by channel", complaints_);
     if (entries == nullptr) return;
+    draft_stage_.polls_spot = fields_.key_spot("polls");
     const Names names{"channel", names_of(draft_.rig.channels)};
     for (const YamlEntry& entry : *entries) {
       const YamlNode* node = readable(&entry.value, "a time, as in '2 s'", complaints_);

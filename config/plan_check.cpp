@@ -138,9 +138,12 @@ class PlanChecker {
 
   StaleAllowance allowance_of(std::size_t point, std::size_t stage_number) const {
     const Stage& stage = plan_.stages[stage_number];
-    StaleAllowance allowance{PointId{point}, StageId{stage_number}, {}, std::nullopt};
-    for (ChannelId gauge : rig_.points[point].gauges)
+    StaleAllowance allowance{PointId{point}, StageId{stage_number}, {}, {}, {}};
+    const auto& gauges = rig_.points[point].gauges;
+    for (ChannelId gauge : gauges) {
       allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, gauge));
+      if (gauges.size() > 1) allowance.frozen_after = std::max(allowance.frozen_after, rig_.channels[gauge.at()].frozen_after);
+    }
     std::optional<double> rate;
     for (const Limit& limit : stage.limits) {
       if (limit.of.kind != QuantityKind::movement || !limit.of.rate || limit.of.subjects.front() != point || limit.when)
@@ -222,12 +225,17 @@ class PlanChecker {
   Complaints complaints_;
 };
 
+// Silence is told by time alone; a gauge that stands still by a twin that moves, which guards the point meanwhile.
 std::string allowance_text(const StaleAllowance& allowance, const Rig& rig, const Plan& plan) {
-  const std::string who = "point " + rig.points[allowance.point.at()].name + ": ";
-  const std::string when = "within " + duration_text(allowance.stale_after) + " without a reading";
-  if (!allowance.movement) return who + "no rate limit bounds what it moves " + when + "\n";
-  return who + "moves at most " + amount_text(amount(*allowance.movement), "mm", 3) + " " + when + " (stage " +
-         plan.stages[allowance.stage.at()].name + ")\n";
+  std::string text = "point " + rig.points[allowance.point.at()].name + ": ";
+  if (allowance.movement) text += "moves at most " + amount_text(amount(*allowance.movement), "mm", 3);
+  else text += "no rate limit bounds what it moves";
+  text += " within " + duration_text(allowance.stale_after) + " of silence";
+  if (allowance.frozen_after.ns > 0)
+    text += "; a frozen gauge is doubted after " + duration_text(allowance.frozen_after) + ", and its twin guards meanwhile";
+  else
+    text += "; a frozen gauge has no twin that would tell";
+  return text + " (stage " + plan.stages[allowance.stage.at()].name + ")\n";
 }
 
 // Up to one decimal, rounded up.
@@ -236,17 +244,27 @@ std::string tenths(double number) {
   return std::to_string(rounded / 10) + (rounded % 10 == 0 ? "" : "." + std::to_string(rounded % 10));
 }
 
+// As it will be opened, stated or by default.
+std::string settings_text(const SerialSettings& serial) {
+  const std::string_view parity = serial.parity == Parity::even ? "even" : serial.parity == Parity::odd ? "odd" : "no";
+  return " at " + std::to_string(serial.baud) + " baud, " + std::string{parity} + " parity, " + std::to_string(serial.stop_bits) +
+         (serial.stop_bits == 1 ? " stop bit" : " stop bits");
+}
+
 std::string bus_text(const Bus& bus, const BusUse& use, const Plan& plan) {
   const std::string share = tenths(use.load.share() * 100) + " % ";
   std::string text = "bus " + bus.name + ": " + tenths(use.load.requests_a_second) + " requests a second, ";
-  text += is_serial(bus) ? share + "of its line" : "busy " + share + "of the time if each is answered within 5 ms";
+  const SerialSettings* serial = serial_of(bus);
+  text += serial != nullptr ? share + "of its line" + settings_text(*serial)
+                            : "busy " + share + "of the time if each is answered within 5 ms";
   if (use.load.outputs > 0) text += ", " + tenths(use.load.outputs * 100) + " % by the output module";
   return text + " (stage " + plan.stages[use.stage.at()].name + ")\n";
 }
 
 std::string shared_line_text(const SharedLine& line, const Bus& bus) {
-  return "outputs on bus " + bus.name + ": withdrawn within " + duration_text(line.longest_request) +
-         " of one running request, within " + duration_text(line.withdrawal) + " while an instrument on the line is silent\n";
+  return "outputs on bus " + bus.name + ", in every stage: withdrawn within " + duration_text(line.longest_request) +
+         " of one running request, within " + duration_text(line.withdrawal) +
+         " behind an instrument that is silent; one that is frozen answers, and holds up nothing\n";
 }
 
 }  // namespace

@@ -18,7 +18,8 @@ namespace standfast {
 struct StaleAllowance {
   PointId point;
   StageId stage;
-  Duration stale_after{};         // The slowest of the point's gauges.
+  Duration stale_after{};         // The slowest of the point's gauges;
+  Duration frozen_after{};        // likewise, where it has several; 0: nothing would tell.
   std::optional<Length> movement;  // By the mildest rate limit of the point that holds; none: no rate limit bounds it.
 };
 

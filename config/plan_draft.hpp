@@ -33,6 +33,7 @@ struct LimitSet {
 struct StageDraft {
   Stage stage;
   Spot spot;
+  Spot polls_spot{};  // Where it states poll periods; nowhere where it states none.
   std::vector<DraftLimit> limits;
   bool kind_known{false};  // False: its kind was complained about.
 };
@@ -73,6 +74,10 @@ void check_limits(const StageDraft& stage, const PlanDraft& draft);
 
 // check_lines.cpp: what the serial lines can carry while a stage polls at its own pace.
 void check_lines(PlanDraft& draft);
+// check_buses.cpp: how long a bus waits for an answer, beside what a stage calls stale.
+void check_waits(PlanDraft& draft);
+// check_windows.cpp: whether windows can ever hold the readings that they need.
+void check_windows(PlanDraft& draft);
 
 // In the order of StageKind.
 enum class StepsWanted : std::uint8_t { none, optional, rising, falling };

@@ -36,6 +36,8 @@ void load_output_module(const YamlNode* module, RigDraft& draft);
 // check_rig.cpp: what no single part can see.
 void check_rig(RigDraft& draft);
 
+// check_buses.cpp: buses beside each other, and how long each waits for an answer.
+void check_buses(RigDraft& draft);
 // check_lines.cpp: what the serial lines can carry.
 void check_lines(RigDraft& draft);
 

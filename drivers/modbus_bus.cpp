@@ -1,6 +1,14 @@
 #include "drivers/modbus_bus.hpp"
 
+#include <utility>
+
 namespace standfast {
+
+namespace {
+
+bool is_told(Flaw flaw) { return flaw == Flaw::not_connected || flaw == Flaw::line_in_use || flaw == Flaw::wrong_instrument; }
+
+}  // namespace
 
 ModbusBus::ModbusBus(std::unique_ptr<ModbusConnection> connection, const Clock& clock)
     : clock_{clock}, connection_{std::move(connection)} {}
@@ -22,6 +30,8 @@ Scan ModbusBus::ask(BlockId id, const Block& block, Instant deadline) {
   const bool bits = block.table == Table::coil || block.table == Table::discrete_input;
   if (answer.flaw != Flaw::none) {
     if (bits) scan.raw = Bits{};
+    if (is_told(answer.flaw))
+      if (std::string trouble = connection_->trouble(); !trouble.empty()) scan.raw = std::move(trouble);
   } else if (bits) {
     scan.raw = bits_in(answer.pdu, block.count);
   } else {

@@ -11,7 +11,7 @@ class ModbusBus final : public Driver {
  public:
   ModbusBus(std::unique_ptr<ModbusConnection> connection, const Clock& clock);
   // A connection on which the instrument has hung up since the last request is made anew within the same request. The
-  // raw part of a flawed scan is empty.
+  // raw part of a flawed scan is empty, or a text: the system's words, or what was found instead of the stated identity.
   [[nodiscard]] Scan ask(BlockId id, const Block& block, Instant deadline) override;
   [[nodiscard]] Instant free_at() const override { return connection_->free_at(); }
 

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <span>
+#include <string>
 
 #include "drivers/driver.hpp"
 #include "drivers/modbus_codec.hpp"
@@ -23,6 +24,9 @@ class ModbusConnection {
   virtual void close() = 0;
   // Why `connect` was false.
   [[nodiscard]] virtual Flaw refusal() const { return Flaw::not_connected; }
+  // To a person: what the system said when the wire could not be opened, or what stood in place of the stated identity.
+  // Empty where nothing is to be said.
+  [[nodiscard]] virtual std::string trouble() const { return {}; }
 
   struct Answer {
     Flaw flaw{Flaw::none};

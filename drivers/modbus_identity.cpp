@@ -15,12 +15,18 @@ bool ModbusIdentity::connect(Instant deadline) {
 ModbusConnection::Answer ModbusIdentity::identify(const UnitIdentity& identity, int unit_id, Instant deadline) {
   Answer answer = ModbusPassedOn::ask(read_request({unit_id, identity.table, identity.address}, 1), deadline);
   if (answer.flaw != Flaw::none) return answer;
-  if (words_in(answer.pdu).front() != identity.reads) return {Flaw::wrong_instrument, {}};
+  if (const std::uint16_t reads = words_in(answer.pdu).front(); reads != identity.reads) {
+    found_ = std::string(identity.table == Table::input_register ? "input" : "holding") + " register " +
+             std::to_string(identity.address) + " reads " + std::to_string(reads) + ", " + std::to_string(identity.reads) +
+             " is stated";
+    return {Flaw::wrong_instrument, {}};
+  }
   known_.insert(unit_id);
   return answer;
 }
 
 ModbusConnection::Answer ModbusIdentity::ask(const ModbusRequest& request, Instant deadline) {
+  found_.clear();
   const auto unit = std::ranges::find(units_, request.unit_id(), &UnitStatement::unit_id);
   const bool stated = unit != units_.end() && unit->identity;
   if (stated && !known_.contains(unit->unit_id))

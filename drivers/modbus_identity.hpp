@@ -19,12 +19,14 @@ class ModbusIdentity final : public ModbusPassedOn {
   [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override;
 
   [[nodiscard]] bool connect(Instant deadline) override;
+  [[nodiscard]] std::string trouble() const override { return found_.empty() ? ModbusPassedOn::trouble() : found_; }
 
  private:
   [[nodiscard]] Answer identify(const UnitIdentity& identity, int unit_id, Instant deadline);
 
   const std::vector<UnitStatement> units_;
   std::set<int> known_;  // On this connection.
+  std::string found_;    // In place of the identity that was asked for last; empty where it was right.
 };
 
 }  // namespace standfast

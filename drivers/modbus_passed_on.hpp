@@ -15,6 +15,7 @@ class ModbusPassedOn : public ModbusConnection {
   [[nodiscard]] bool connected() const override { return inner_->connected(); }
   void close() override { inner_->close(); }
   [[nodiscard]] Flaw refusal() const override { return inner_->refusal(); }
+  [[nodiscard]] std::string trouble() const override { return inner_->trouble(); }
   [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override { return inner_->ask(request, deadline); }
   [[nodiscard]] bool begin_talk(Instant deadline) override { return inner_->begin_talk(deadline); }
   void end_talk() override { inner_->end_talk(); }

@@ -22,8 +22,10 @@ bool ModbusRtuConnection::connect(Instant deadline) {
   if (connected()) return true;
   const bool within_talk = talking_;
   refusal_ = Flaw::no_answer;
+  trouble_.clear();
   if (!begin_talk(deadline)) return false;
   refusal_ = line_->open();
+  trouble_ = refusal_ == Flaw::none ? std::string{} : line_->trouble();
   session_ = line_->session();
   if (!within_talk) end_talk();
   return refusal_ == Flaw::none;

@@ -21,6 +21,7 @@ class ModbusRtuConnection final : public ModbusConnection {
   // The line stays open for the others.
   void close() override { session_ = 0; }
   [[nodiscard]] Flaw refusal() const override { return refusal_; }
+  [[nodiscard]] std::string trouble() const override { return trouble_; }
   [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override;
   [[nodiscard]] bool begin_talk(Instant deadline) override;
   void end_talk() override;
@@ -32,6 +33,7 @@ class ModbusRtuConnection final : public ModbusConnection {
   bool talking_{false};
   std::uint64_t session_{0};
   Flaw refusal_{Flaw::not_connected};
+  std::string trouble_;
   std::array<std::uint8_t, modbus_longest_pdu> answer_{};  // The line's own is the next speaker's.
 };
 

@@ -42,6 +42,8 @@ class ModbusRtuLine {
 
   // As ModbusConnection::connect: none, not_connected, line_in_use.
   [[nodiscard]] Flaw open();
+  // Of the newest refusal.
+  [[nodiscard]] const std::string& trouble() const { return port_.trouble(); }
   // Another number each time the device is opened; 0 while it is not. Any thread, at any time.
   std::uint64_t session() const { return session_.load(); }
 

@@ -46,19 +46,25 @@ ModbusRtuPort::~ModbusRtuPort() { close(); }
 
 Flaw ModbusRtuPort::open() {
   if (is_open()) return Flaw::none;
-  if (const Flaw flaw = claim_.take(where_.serial.device); flaw != Flaw::none) return flaw;
-  if (modbus_connect(context_.get()) != 0) {
-    const Flaw flaw = errno == EBUSY ? Flaw::line_in_use : Flaw::not_connected;
-    claim_.release();
+  if (const Flaw flaw = claim_.take(where_.serial.device); flaw != Flaw::none) {
+    trouble_ = refusal_text(where_.serial.device, claim_.error());
     return flaw;
+  }
+  if (modbus_connect(context_.get()) != 0) {
+    const int error = errno;
+    trouble_ = refusal_text(where_.serial.device, error);
+    claim_.release();
+    return error == EBUSY ? Flaw::line_in_use : Flaw::not_connected;
   }
   line_ = modbus_get_socket(context_.get());
   const bool kernel = where_.serial.rs485 == Rs485::kernel;
   if (line_ < 0 || line_ >= most_descriptors || !claim_.settle(line_) ||
       (kernel && modbus_rtu_set_serial_mode(context_.get(), MODBUS_RTU_RS485) != 0)) {
+    trouble_ = where_.serial.device + ": its settings cannot be made";
     close();
     return Flaw::not_connected;
   }
+  trouble_.clear();
   flush();
   return Flaw::none;
 }

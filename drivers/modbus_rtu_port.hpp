@@ -26,6 +26,8 @@ class ModbusRtuPort {
 
   // By the stated path, which may be a link to whatever the device is called today. not_connected, line_in_use.
   [[nodiscard]] Flaw open();
+  // After a refusal: the device and the system's word for it.
+  [[nodiscard]] const std::string& trouble() const { return trouble_; }
   [[nodiscard]] bool is_open() const { return line_ >= 0; }
   void close();
 
@@ -58,6 +60,7 @@ class ModbusRtuPort {
   std::unique_ptr<_modbus, FreeContext> context_;
   SerialClaim claim_;
   int line_{-1};
+  std::string trouble_;
   Instant sent_at_{}, silent_at_{};  // When the silence behind the last byte is over.
   std::array<std::uint8_t, modbus_longest_frame + 1> buffer_{};  // One more, so that too much is seen.
 };

@@ -36,7 +36,7 @@ using Bits = std::vector<std::uint8_t>;  // Each 0 or 1.
 struct Scan {
   BlockId block;
   Instant taken_at;  // When the whole answer was in, or when it was given up.
-  std::variant<Words, Bits, std::string> raw;
+  std::variant<Words, Bits, std::string> raw;  // With a flaw: empty, the damaged line, or what the wire has to say of it.
   Flaw flaw{Flaw::none};
 };
 

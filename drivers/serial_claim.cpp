@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <system_error>
 
 #include "drivers/descriptors.hpp"
 
@@ -33,13 +34,15 @@ bool same(const termios& a, const termios& b) {
 
 Flaw SerialClaim::take(const std::string& device) {
   release();
+  error_ = EMFILE;
   if (!descriptors_low_enough()) return Flaw::not_connected;
   guard_ = ::open(device.c_str(), O_RDONLY | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
-  if (guard_ < 0) return errno == EBUSY ? Flaw::line_in_use : Flaw::not_connected;
+  error_ = errno;
+  if (guard_ < 0) return error_ == EBUSY ? Flaw::line_in_use : Flaw::not_connected;
   if (::flock(guard_, LOCK_EX | LOCK_NB) == 0) return Flaw::none;
-  const Flaw flaw = errno == EWOULDBLOCK ? Flaw::line_in_use : Flaw::not_connected;
+  error_ = errno == EWOULDBLOCK ? EBUSY : errno;  // The lock's own word for it tells a person nothing.
   release();
-  return flaw;
+  return error_ == EBUSY ? Flaw::line_in_use : Flaw::not_connected;
 }
 
 bool SerialClaim::settle(int descriptor) {
@@ -66,6 +69,8 @@ bool SerialClaim::settings_changed() {
   (void)::tcsetattr(line_, TCSANOW, &settings_);
   return true;
 }
+
+std::string refusal_text(const std::string& device, int error) { return device + ": " + std::generic_category().message(error); }
 
 int read_line(int descriptor, unsigned char* into, int most) {
   const ssize_t size = ::read(descriptor, into, static_cast<std::size_t>(most));

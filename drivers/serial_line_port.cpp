@@ -66,16 +66,22 @@ bool SerialLinePort::set_up() {
 
 Flaw SerialLinePort::open() {
   if (is_open()) return Flaw::none;
-  if (const Flaw flaw = claim_.take(serial_.device); flaw != Flaw::none) return flaw;
+  if (const Flaw flaw = claim_.take(serial_.device); flaw != Flaw::none) {
+    trouble_ = refusal_text(serial_.device, claim_.error());
+    return flaw;
+  }
   try {
     device_ = std::make_unique<Device>();
     boost::system::error_code failed;
     device_->port.open(serial_.device, failed);
+    trouble_ = failed ? serial_.device + ": " + failed.message() : serial_.device + ": its settings cannot be made";
     const bool in_use = failed == boost::system::errc::device_or_resource_busy;
     if (!failed && set_up()) listener_ = std::make_unique<LineListener>(device_->port.native_handle(), clock_);
     else close();
+    if (is_open()) trouble_.clear();
     return is_open() ? Flaw::none : in_use ? Flaw::line_in_use : Flaw::not_connected;
-  } catch (const std::system_error&) {  // No thread or descriptor left. Boost's own is one, too.
+  } catch (const std::system_error& none_left) {  // No thread or descriptor left. Boost's own is one, too.
+    trouble_ = serial_.device + ": " + none_left.code().message();
     close();
     return Flaw::not_connected;
   }

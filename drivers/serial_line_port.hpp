@@ -5,6 +5,7 @@
 #pragma once
 
 #include <memory>
+#include <string>
 #include <string_view>
 
 #include "drivers/line_listener.hpp"
@@ -22,6 +23,8 @@ class SerialLinePort {
 
   // By the stated path, which may be a link to whatever the device is called today. not_connected, line_in_use.
   [[nodiscard]] Flaw open();
+  // After a refusal: the device and the system's word for it.
+  [[nodiscard]] const std::string& trouble() const { return trouble_; }
   [[nodiscard]] bool is_open() const { return listener_ != nullptr; }
   void close();
 
@@ -43,6 +46,7 @@ class SerialLinePort {
   SerialClaim claim_;
   std::unique_ptr<Device> device_;
   std::unique_ptr<LineListener> listener_;
+  std::string trouble_;
   Instant sent_at_{};
 };
 

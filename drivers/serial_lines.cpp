@@ -70,7 +70,7 @@ SerialLineBus::Heard SerialLineBus::exchange(Instant deadline) {
 }
 
 Scan SerialLineBus::ask(BlockId id, const Block&, Instant deadline) {
-  if (const Flaw flaw = connect(); flaw != Flaw::none) return {id, clock_.now(), std::string{}, flaw};
+  if (const Flaw flaw = connect(); flaw != Flaw::none) return {id, clock_.now(), port_.trouble(), flaw};
   if (port_.look() == Flaw::line_changed) {
     doubt(clock_.now());
     return {id, clock_.now(), std::string{}, Flaw::line_changed};

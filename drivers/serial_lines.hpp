@@ -19,7 +19,8 @@ class SerialLineBus final : public Driver {
  public:
   // `clock` outlives the bus.
   SerialLineBus(const SerialLines& wire, const Clock& clock);
-  // The whole answer is one line, whichever values of it are wanted. The raw part is the line as it came, with a flaw too.
+  // The whole answer is one line, whichever values of it are wanted. The raw part is the line as it came, with a flaw too; where
+  // the device cannot be opened, the system's word for it.
   [[nodiscard]] Scan ask(BlockId id, const Block& block, Instant deadline) override;
   [[nodiscard]] Instant free_at() const override { return {quiet_until_ns_.load()}; }
 

@@ -118,7 +118,9 @@ Answer refusal_to_reset(const State& state, const Alarm& alarm, const Action& ac
   if (alarm.state != AlarmState::latched_acknowledged)
     return refused("not-acknowledged", alarm.subject + ": acknowledge it first");
   const bool calm = alarm.channel >= 0 && is_calm_again(state, static_cast<std::size_t>(alarm.channel));
-  return without_authority(to_reset(alarm, calm, stop_stands(state.alarms)), action);
+  Answer answer = without_authority(to_reset(alarm, calm, stop_stands(state.alarms)), action);
+  if (answer) answer->text = "alarm " + std::to_string(alarm.number) + ", " + alarm.subject + ", " + answer->text;
+  return answer;
 }
 
 Answer reset(State& state, const Action& action, Rows& rows) {

@@ -51,4 +51,9 @@ constexpr bool condition_present(AlarmState state) {
   return state == AlarmState::unacknowledged || state == AlarmState::acknowledged;
 }
 
+constexpr bool is_unacknowledged(AlarmState state) {
+  return state == AlarmState::unacknowledged || state == AlarmState::returned_unacknowledged ||
+         state == AlarmState::latched_unacknowledged;
+}
+
 }  // namespace standfast

@@ -24,6 +24,7 @@ void take(Alarm& alarm, const Condition& condition, Instant now, WallTime wall) 
   alarm.say = condition.say;
   alarm.channel = condition.channel;
   alarm.reset_by_engineer = condition.reset_by_engineer;
+  alarm.gone_at.reset();
   alarm.raised_at = now;
   alarm.raised_wall = wall;
 }
@@ -33,6 +34,7 @@ void change(Alarm& alarm, AlarmHappening happening, const std::string& by, Insta
   alarm.state = after(from, happening);
   if (alarm.state == from) return;
   if (happening == AlarmHappening::acknowledged) alarm.acknowledged_at = now;
+  if (happening == AlarmHappening::gone || happening == AlarmHappening::gone_latched) alarm.gone_at = now;
   rows.emplace_back(change_of(alarm, from, by));
 }
 
@@ -97,9 +99,13 @@ Level signal_of(const Alarms& alarms) {
 
 const Alarm* leading(const Alarms& alarms) {
   const Level worst = signal_of(alarms);
-  for (const Alarm& alarm : alarms.open)
-    if (is_open(alarm.state) && alarm.level == worst) return &alarm;
-  return nullptr;
+  const Alarm* first = nullptr;
+  for (const Alarm& alarm : alarms.open) {
+    if (!is_open(alarm.state) || alarm.level != worst) continue;
+    if (!first || (is_unacknowledged(alarm.state) && (!is_unacknowledged(first->state) || alarm.raised_at > first->raised_at)))
+      first = &alarm;
+  }
+  return first;
 }
 
 }  // namespace standfast

@@ -32,6 +32,7 @@ struct Alarm {
   Instant raised_at{};
   WallTime raised_wall{};
   std::optional<Instant> acknowledged_at;
+  std::optional<Instant> gone_at;      // Since when its condition is over; none while it is present.
   std::optional<Amount> value, bound;  // At the trip.
   std::string say;
   std::int32_t channel{-1};
@@ -48,6 +49,7 @@ struct Alarm {
     a("raised_at", raised_at);
     a("raised_wall", raised_wall);
     a("acknowledged_at", acknowledged_at);
+    a("gone_at", gone_at);
     a("value", value);
     a("bound", bound);
     a("say", say);
@@ -77,7 +79,8 @@ void happen(Alarms& alarms, std::size_t place, AlarmHappening happening, const s
 // The worst level active or latched; `none` is "within limits".
 Level signal_of(const Alarms& alarms);
 
-// The alarm that explains the signal: the oldest of the worst level. None while within limits.
+// The alarm to be told first: of the worst level, the newest that nobody has acknowledged, of those raised at one instant the
+// first; where all are acknowledged, the oldest. None while within limits.
 const Alarm* leading(const Alarms& alarms);
 
 }  // namespace standfast

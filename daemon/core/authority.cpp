@@ -32,6 +32,12 @@ std::string wanted_text(const Requirement& requirement) {
   return text;
 }
 
+std::string who_it_is(const PersonClaim& person) {
+  if (!named(person)) return {};
+  const std::string role{role_name(person.role)};
+  return "; " + person.name + " is " + (role.starts_with('e') || role.starts_with('a') ? "an " : "a ") + role;
+}
+
 }  // namespace
 
 std::string_view role_name(Role role) {
@@ -84,7 +90,8 @@ std::optional<std::string> missing(const Requirement& requirement, const Action&
   if (named(action.second) && action.second.name == action.person.name) return "the two persons must differ";
   if (fulfils(requirement, action.person, action.second)) return std::nullopt;
   if (requirement.two && fulfils(requirement, action.second, action.person)) return std::nullopt;
-  return wanted_text(requirement);
+  const std::string who = at_least(action.person, requirement.least) ? std::string() : who_it_is(action.person);
+  return wanted_text(requirement) + who;
 }
 
 }  // namespace standfast

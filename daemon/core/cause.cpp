@@ -68,6 +68,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::proof_failed, "proof-failed", "a proof failed"},
     {Cause::engine_late, "engine-late", "decisions came late"},
     {Cause::polls_failing, "polls-failing", "more than 1 % of its polls failed in ten minutes"},
+    {Cause::polls_unsent, "polls-unsent", "more than 1 % of its polls were not sent in ten minutes: line full, or machine late"},
     {Cause::bus_silent, "bus-silent", "nothing on it answers"},
 
     {Cause::by_person, "by-person", "ended by a person"},

@@ -22,7 +22,7 @@ enum class Cause : std::uint8_t {
   // Why there is an alarm that no limit of the plan raised.
   limit, start_up, no_accepted_plan, record_unhealthy, giving_not_durable, queue_overflow, output_silent,
   output_circuit_open, output_stuck_on, output_energised_by_another, output_module_settings, simulation_mismatch, site_stop,
-  called_stop, files_differ, proof_failed, engine_late, polls_failing, bus_silent,
+  called_stop, files_differ, proof_failed, engine_late, polls_failing, polls_unsent, bus_silent,
   // Why a permit ended or was refused.
   by_person, target_reached, criteria_met, band_left, stage_changed, plan_changed, not_needed, timed_out, signal_raised,
   reading_bad, shift_ended, bound_reached, proof_running, restarting,

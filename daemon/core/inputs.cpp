@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "daemon/core/say.hpp"
+
 namespace standfast {
 namespace {
 
@@ -44,6 +46,17 @@ std::optional<Instant> next_stale_input(const State& state) {
   return next;
 }
 
+namespace {
+
+// Most often the button hangs on the output module, and what is out of order is that module or its cable.
+std::string_view line_for_input(const State& state, const Input& input) {
+  const auto& module = state.job->rig.output_module;
+  const bool on_module = module && module->bus == input.bus && module->unit_id == input.address.unit_id;
+  return on_module ? line_for_cause(Cause::output_silent, Level::hold) : line_for_cause(Cause::stale, Level::hold);
+}
+
+}  // namespace
+
 void add_input_conditions(const State& state, std::vector<Condition>& conditions) {
   const std::vector<Input>& inputs = state.job->rig.inputs;
   for (std::size_t i = 0; i < inputs.size(); ++i) {
@@ -53,7 +66,8 @@ void add_input_conditions(const State& state, std::vector<Condition>& conditions
         conditions.push_back({.subject = "site stop", .cause = Cause::site_stop, .level = Level::hold});
     } else if (stale_at(state, i) <= state.now) {
       const bool ever = state.input_at[i] > Instant{};
-      conditions.push_back({.subject = "input " + inputs[i].name, .cause = ever ? Cause::stale : Cause::never_read, .level = Level::hold});
+      conditions.push_back({.subject = "input " + inputs[i].name, .cause = ever ? Cause::stale : Cause::never_read, .level = Level::hold,
+                            .say = std::string(line_for_input(state, inputs[i]))});
     }
   }
 }

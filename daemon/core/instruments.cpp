@@ -173,8 +173,13 @@ void add_unit_conditions(const State& state, std::vector<Condition>& conditions)
 void add_bus_conditions(const State& state, std::vector<Condition>& conditions) {
   for (std::size_t b = 0; b < state.polls.buses.size(); ++b) {
     const std::string& name = state.job->rig.buses[b].name;
-    if (polls_fail(state.polls.buses[b]))
-      conditions.push_back({.subject = "bus " + name, .cause = Cause::polls_failing, .level = Level::review, .say = {}});
+    const BusPolls& polls = state.polls.buses[b];
+    if (polls_fail(polls))
+      conditions.push_back({.subject = "bus " + name, .cause = Cause::polls_failing, .level = Level::review,
+                            .say = "See to its wiring and instruments; or a longer timeout."});
+    else if (polls_unsent(polls))
+      conditions.push_back({.subject = "bus " + name, .cause = Cause::polls_unsent, .level = Level::review,
+                            .say = "Longer poll periods, a faster line, or a shorter timeout."});
     if (is_silent(state, b))
       conditions.push_back({.subject = "all of bus " + name, .cause = Cause::bus_silent, .level = Level::review,
                             .say = "See to its cable, its converter and their power."});

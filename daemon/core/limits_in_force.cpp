@@ -2,8 +2,8 @@
 
 #include <algorithm>
 
+#include "config/depends.hpp"
 #include "daemon/core/bound.hpp"
-#include "daemon/core/depends.hpp"
 #include "daemon/core/marks.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
 #include "daemon/core/stage_run.hpp"

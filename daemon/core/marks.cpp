@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "daemon/core/depends.hpp"
+#include "config/depends.hpp"
 
 namespace standfast {
 namespace {

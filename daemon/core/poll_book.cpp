@@ -8,12 +8,25 @@ namespace {
 PollCount& operator+=(PollCount& sum, const PollCount& count) {
   sum.answered += count.answered;
   sum.failed += count.failed;
+  sum.unsent += count.unsent;
   return sum;
 }
 
-bool is_empty(const PollCount& count) { return count.answered + count.failed == 0; }
+bool is_empty(const PollCount& count) { return count.asked() == 0; }
+
+constexpr Duration mixed{-1};
+
+// One fewer than there were may be a matter of where the minute begins.
+std::int64_t unsent_of(const PollCount& count, Duration every) {
+  if (is_empty(count) || every.ns <= 0) return 0;
+  return std::max<std::int64_t>(0, poll_minute.ns / every.ns - count.asked() - 1);
+}
+
+bool more_than_a_few(std::int64_t lost, std::int64_t of) { return lost * 100 > of * polls_lost_at_most; }
 
 void close_minute(PollBook& book, const Job& job) {
+  for (std::size_t i = 0; i < book.running.size(); ++i) book.running[i].unsent = unsent_of(book.running[i], book.every[i]);
+  book.every.assign(book.every.size(), {});
   book.last = std::move(book.running);
   book.running.assign(job.polls.blocks.size(), {});
   for (std::size_t b = 0; b < book.buses.size(); ++b) {
@@ -38,10 +51,21 @@ void tell_minute(const PollBook& book, const Job& job, std::vector<EffectRow>& r
     const PollCount& count = book.buses[b].minutes.back();
     if (is_empty(count)) continue;
     const std::string& name = job.rig.buses[b].name;
-    const auto answered = static_cast<double>(count.answered), failed = static_cast<double>(count.failed);
-    rows.emplace_back(DerivedValue{"polls answered " + name, counted(answered / poll_minute.seconds(), Per::second, from)});
-    rows.emplace_back(DerivedValue{"polls failed " + name, counted(failed / (answered + failed), Per::none, from)});
+    const auto tell = [&](const char* what, std::int64_t polls) {
+      rows.emplace_back(DerivedValue{what + name, counted(static_cast<double>(polls) / poll_minute.seconds(), Per::second, from)});
+    };
+    tell("polls answered ", count.answered);
+    tell("polls failed ", count.failed);
+    if (count.unsent > 0) tell("polls unsent ", count.unsent);
   }
+}
+
+// A damaged line of text is no word about the wire.
+void note_told(std::string& told, const Scan& scan) {
+  const bool of_the_wire = scan.flaw == Flaw::not_connected || scan.flaw == Flaw::line_in_use || scan.flaw == Flaw::wrong_instrument;
+  const auto* words = std::get_if<std::string>(&scan.raw);
+  if (of_the_wire && words != nullptr) told = *words;
+  else told.clear();
 }
 
 }  // namespace
@@ -50,11 +74,13 @@ PollBook new_poll_book(const Job& job) {
   PollBook book;
   book.running.resize(job.polls.blocks.size());
   book.last.resize(job.polls.blocks.size());
+  book.every.resize(job.polls.blocks.size());
+  book.told.resize(job.polls.blocks.size());
   book.buses.resize(job.rig.buses.size());
   return book;
 }
 
-void count_poll(PollBook& book, const Job& job, const Scan& scan, Instant now, std::vector<EffectRow>& rows) {
+void count_poll(PollBook& book, const Job& job, const Scan& scan, Duration every, Instant now, std::vector<EffectRow>& rows) {
   if (!book.minute_began) book.minute_began = now;
   for (std::size_t closed = 0; now - *book.minute_began >= poll_minute; ++closed) {
     close_minute(book, job);
@@ -62,8 +88,11 @@ void count_poll(PollBook& book, const Job& job, const Scan& scan, Instant now, s
     // Behind so many empty minutes more of them change nothing.
     if (closed > polls_judged) book.minute_began = now - Duration{(now - *book.minute_began).ns % poll_minute.ns};
   }
-  PollCount& count = book.running[scan.block.at()];
-  ++(scan.flaw == Flaw::none ? count.answered : count.failed);
+  const std::size_t block = scan.block.at();
+  ++(scan.flaw == Flaw::none ? book.running[block].answered : book.running[block].failed);
+  if (book.every[block].ns == 0) book.every[block] = every;
+  else if (book.every[block] != every) book.every[block] = mixed;
+  note_told(book.told[block], scan);
 }
 
 PollCount last_minute(const PollBook& book, const Job& job, BusId bus) {
@@ -73,15 +102,25 @@ PollCount last_minute(const PollBook& book, const Job& job, BusId bus) {
   return sum;
 }
 
-bool polls_fail(const BusPolls& bus) {
-  if (bus.minutes.size() < polls_judged) return false;
+PollCount judged_polls(const BusPolls& bus) {
   PollCount sum;
   for (const PollCount& minute : bus.minutes) sum += minute;
-  return sum.failed * 100 > (sum.answered + sum.failed) * polls_lost_at_most;
+  return sum;
+}
+
+bool polls_fail(const BusPolls& bus) {
+  const PollCount sum = judged_polls(bus);
+  return bus.minutes.size() == polls_judged && more_than_a_few(sum.failed, sum.asked());
+}
+
+bool polls_unsent(const BusPolls& bus) {
+  const PollCount sum = judged_polls(bus);
+  return bus.minutes.size() == polls_judged && more_than_a_few(sum.unsent, sum.due());
 }
 
 bool fits(const PollBook& book, const Job& job) {
   return book.running.size() == job.polls.blocks.size() && book.last.size() == job.polls.blocks.size() &&
+         book.every.size() == job.polls.blocks.size() && book.told.size() == job.polls.blocks.size() &&
          book.buses.size() == job.rig.buses.size() &&
          std::all_of(book.buses.begin(), book.buses.end(), [](const BusPolls& bus) { return bus.minutes.size() <= polls_judged; });
 }

@@ -1,5 +1,6 @@
-// How the polls of each bus fare, from the scans alone: answered and failed in each minute. A poll that brings an answer
-// without a flaw is answered; any other has failed, a refusal too.
+// How the polls of each bus fare, from the scans alone: answered, failed and not sent in each minute. A poll that brings an answer
+// without a flaw is answered; any other has failed, a refusal too. Not sent are those that a request's period asks for and that
+// never were: its line was full, or the machine late.
 #pragma once
 
 #include <optional>
@@ -15,12 +16,16 @@ inline constexpr std::size_t polls_judged = 10;        // Whole minutes together
 inline constexpr std::int64_t polls_lost_at_most = 1;  // of a hundred polls in them so many may fail.
 
 struct PollCount {
-  std::int64_t answered{0}, failed{0};
+  std::int64_t answered{0}, failed{0}, unsent{0};
+
+  std::int64_t asked() const { return answered + failed; }
+  std::int64_t due() const { return asked() + unsent; }
 
   template <class A>
   void visit(A& a) {
     a("answered", answered);
     a("failed", failed);
+    a("unsent", unsent);
   }
 };
 
@@ -36,6 +41,8 @@ struct BusPolls {
 struct PollBook {
   std::optional<Instant> minute_began;   // With the first scan of the job or behind a start.
   std::vector<PollCount> running, last;  // By block: in the minute that runs, and in the one before.
+  std::vector<Duration> every;           // By block: its period in all of the minute that runs; below 0: another one, too.
+  std::vector<std::string> told;         // By block: what its wire has to say of the newest failed poll; empty behind an answer.
   std::vector<BusPolls> buses;           // By bus.
 
   template <class A>
@@ -43,21 +50,26 @@ struct PollBook {
     a("minute_began", minute_began);
     a("running", running);
     a("last", last);
+    a("every", every);
+    a("told", told);
     a("buses", buses);
   }
 };
 
 PollBook new_poll_book(const Job& job);
 
-// Counts a scan taken in at `now`. Minutes that are over by then are closed first, with a row or two for each bus that was
-// asked in the last of them: polls answered a second, and the share of polls that failed.
-void count_poll(PollBook& book, const Job& job, const Scan& scan, Instant now, std::vector<EffectRow>& rows);
+// Counts a scan taken in at `now`, of a block that is asked `every` so often. Minutes that are over by then are closed first, with
+// rows for each bus that was asked in the last of them: polls answered and polls failed a second, and polls not sent if any were.
+void count_poll(PollBook& book, const Job& job, const Scan& scan, Duration every, Instant now, std::vector<EffectRow>& rows);
 
 // The sum over blocks of the bus in the last whole minute.
 PollCount last_minute(const PollBook& book, const Job& job, BusId bus);
 
-// More than 1 % of the polls of the last ten whole minutes have failed. Before ten have passed nobody can tell.
+// The sum of the minutes that are judged.
+PollCount judged_polls(const BusPolls& bus);
+// More than 1 % of the polls of the last ten whole minutes have failed; were not sent. Before ten have passed nobody can tell.
 bool polls_fail(const BusPolls& bus);
+bool polls_unsent(const BusPolls& bus);
 
 bool fits(const PollBook& book, const Job& job);
 

@@ -17,6 +17,7 @@
 #include <vector>
 
 #include "config/instant.hpp"
+#include "config/units.hpp"
 
 namespace standfast {
 
@@ -73,8 +74,22 @@ struct ProofRun {
   }
 };
 
+// Why a proof did not pass, for whoever has to mend it; nothing while it was not begun, runs, or passed.
+struct ProofFailure {
+  std::string why;
+  std::optional<Amount> lost, allowed;  // Where something fell or moved: by how much, and how much the plan allows.
+
+  template <class A>
+  void visit(A& a) {
+    a("why", why);
+    a("lost", lost);
+    a("allowed", allowed);
+  }
+};
+
 struct ProofBook {
   std::array<bool, proof_count> passed{};
+  std::array<ProofFailure, proof_count> failures{};
   ProofRun run;
 
   bool has(Proof proof) const { return passed[static_cast<std::size_t>(proof)]; }
@@ -85,6 +100,7 @@ struct ProofBook {
   template <class A>
   void visit(A& a) {
     a("passed", passed);
+    a("failures", failures);
     a("run", run);
   }
 };

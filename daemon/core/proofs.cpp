@@ -41,25 +41,35 @@ bool counts(const State& state, ChannelId channel) {
   return state.values.channels[channel.at()].reading.quality == Quality::good;
 }
 
-// What the load has lost since the permit dropped; empty while nothing.
-std::string loss(const State& state) {
+// What the load has lost since the permit dropped; none while nothing.
+std::optional<ProofFailure> loss(const State& state) {
   const ProofRun& run = state.proofs.run;
   const Plan& plan = state.job->plan;
   for (std::size_t j = 0; j < state.job->rig.jacks.size(); ++j) {
     const std::string& name = state.job->rig.jacks[j].name;
     const Reading& pressure = pressure_of(state, j);
-    if (!counts(state, state.job->rig.jacks[j].advance)) return "no pressure of " + name + " to go by";
-    const double least = run.pressures[j] * (1 - plan.proofs.pressure_loss.si());
-    if (exceeds(amount(Pressure::from_si(least)), pressure.value)) return "pressure of " + name + " fell";
+    if (!counts(state, state.job->rig.jacks[j].advance)) return ProofFailure{"no pressure of " + name + " to go by", {}, {}};
+    const double allowed_fall = run.pressures[j] * plan.proofs.pressure_loss.si();
+    const Dimension d = pressure.value.dimension;
+    if (exceeds({d, run.pressures[j] - allowed_fall}, pressure.value))
+      return ProofFailure{"pressure of " + name + " fell", Amount{d, run.pressures[j] - pressure.value.si}, Amount{d, allowed_fall}};
     const Reading* ram = ram_of(state, j);
     if (!ram) continue;
-    if (!counts(state, *state.job->rig.jacks[j].stroke_channel)) return "no travel of " + name + " to go by";
+    if (!counts(state, *state.job->rig.jacks[j].stroke_channel)) return ProofFailure{"no travel of " + name + " to go by", {}, {}};
     const Amount allowed = amount(plan.proofs.travel_loss);
     const double moved = ram->value.si - run.travels[j];
     if (exceeds({ram->value.dimension, moved}, allowed) || exceeds({ram->value.dimension, -moved}, allowed))
-      return "ram of " + name + " moved";
+      return ProofFailure{"travel of " + name + (moved < 0 ? " fell" : " rose"),
+                          Amount{allowed.dimension, moved < 0 ? -moved : moved}, allowed};
   }
-  return {};
+  return std::nullopt;
+}
+
+// As it stands in the record, in SI numbers.
+std::string facts_of(const ProofFailure& failure) {
+  if (!failure.lost) return failure.why;
+  const auto text = [](const Amount& part) { return value_text({.quality = Quality::good, .value = part}); };
+  return failure.why + " " + text(*failure.lost) + ", " + text(*failure.allowed) + " is allowed";
 }
 
 std::string watched_facts(const State& state) {
@@ -71,7 +81,9 @@ std::string watched_facts(const State& state) {
 
 void finish(State& state, bool passed, const std::string& facts, std::vector<EffectRow>& rows) {
   ProofRun& run = state.proofs.run;
-  state.proofs.passed[static_cast<std::size_t>(run.proof)] = passed;
+  const auto place = static_cast<std::size_t>(run.proof);
+  state.proofs.passed[place] = passed;
+  state.proofs.failures[place] = passed ? ProofFailure{} : ProofFailure{facts, {}, {}};
   rows.emplace_back(ProofResult{std::string(proof_name(run.proof)), passed, facts});
   run = {};
   ++state.picture;
@@ -87,6 +99,12 @@ void fail(State& state, const std::string& facts, std::vector<EffectRow>& rows) 
 bool ended_otherwise(const State& state) {
   const ProofRun& run = state.proofs.run;
   return run.proof != Proof::drop_by_command && !run.lost && !state.permit.given();
+}
+
+void fail_by_loss(State& state, const ProofFailure& lost, std::vector<EffectRow>& rows) {
+  const auto place = static_cast<std::size_t>(state.proofs.run.proof);
+  fail(state, facts_of(lost), rows);
+  state.proofs.failures[place] = lost;
 }
 
 bool withholds(Proof proof) { return proof == Proof::heartbeat || proof == Proof::drop_by_heartbeat; }
@@ -220,6 +238,7 @@ std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
 
 void start_proof(State& state, Proof proof, const std::string& by, std::vector<EffectRow>& rows) {
   state.proofs.passed[static_cast<std::size_t>(proof)] = false;
+  state.proofs.failures[static_cast<std::size_t>(proof)] = {};
   state.proofs.run = {.running = true, .proof = proof, .since = state.now, .by = by};
   note_loads(state);
   ++state.picture;
@@ -240,11 +259,11 @@ void settle_proof(State& state, std::vector<EffectRow>& rows) {
     if (run.unstopped) finish(state, true, "permit seen to drop", rows);
     return;
   }
-  const std::string lost = loss(state);
-  if (lost.empty()) run.loss_since.reset();
+  const std::optional<ProofFailure> lost = loss(state);
+  if (!lost) run.loss_since.reset();
   else if (!run.loss_since) run.loss_since = state.now;
   if (run.loss_since) {
-    if (state.now - *run.loss_since >= loss_stands) fail(state, lost, rows);
+    if (state.now - *run.loss_since >= loss_stands) fail_by_loss(state, *lost, rows);
     return;
   }
   const bool watched = state.now - run.since >= state.job->plan.proofs.watch;

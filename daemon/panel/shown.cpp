@@ -1,5 +1,6 @@
 #include "daemon/panel/shown.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "config/unit_text.hpp"
@@ -34,18 +35,29 @@ std::string Shown::unit(Dimension dimension) const {
   return std::string(default_unit(dimension));
 }
 
-std::string Shown::text(const Amount& amount, Sign sign) const {
+int Shown::decimals_to_say(const Amount& stated) const {
+  const double number = in_unit(stated, unit(stated.dimension)).value_or(0);
+  double scaled = std::fabs(number), tolerance = std::fabs(number) * 1e-9;
+  int places = 0;
+  for (; places < most_decimals && std::fabs(scaled - std::round(scaled)) > tolerance; ++places) {
+    scaled *= 10;
+    tolerance *= 10;
+  }
+  return places;
+}
+
+std::string Shown::text(const Amount& amount, Sign sign, int least_decimals) const {
   const std::string in = unit(amount.dimension);
-  const std::string text = amount_text(amount, in, decimals(amount.dimension, in));
+  const std::string text = amount_text(amount, in, std::max(least_decimals, decimals(amount.dimension, in)));
   const bool nought = text.substr(0, text.find(' ')).find_first_of("123456789") == std::string::npos;
   return sign == Sign::both && amount.si > 0 && !nought ? "+" + text : text;
 }
 
-std::string Shown::text(const Reading& reading, Sign sign) const {
+std::string Shown::text(const Reading& reading, Sign sign, int least_decimals) const {
   if (reading.quality == Quality::bad) return "no data: " + std::string(entry_of(reading.cause).text);
   if (reading.saturated == Saturation::high) return "above its range";
   if (reading.saturated == Saturation::low) return "below its range";
-  return (reading.quality == Quality::uncertain ? "~" : "") + text(reading.value, sign);
+  return (reading.quality == Quality::uncertain ? "~" : "") + text(reading.value, sign, least_decimals);
 }
 
 }  // namespace standfast

@@ -17,9 +17,11 @@ class Shown {
   // No rig: default units.
   explicit Shown(const Rig* rig) : rig_{rig} {}
 
-  std::string text(const Amount& amount, Sign sign = Sign::minus) const;
+  std::string text(const Amount& amount, Sign sign = Sign::minus, int least_decimals = 0) const;
+  // So many decimals say all of an amount that a person stated: a bound of 0.004 mm/min must not read 0.00.
+  int decimals_to_say(const Amount& stated) const;
   // The number, or why there is none; with "~" in front where it is uncertain.
-  std::string text(const Reading& reading, Sign sign = Sign::minus) const;
+  std::string text(const Reading& reading, Sign sign = Sign::minus, int least_decimals = 0) const;
 
  private:
   std::string unit(Dimension dimension) const;

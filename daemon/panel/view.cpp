@@ -5,6 +5,7 @@
 #include "daemon/core/instruments.hpp"
 #include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/view_parts.hpp"
+#include "daemon/panel/why.hpp"
 #include "daemon/record/names.hpp"
 
 namespace standfast {
@@ -80,7 +81,7 @@ json::object signal_view(const Drawing& drawing) {
   const Alarm* alarm = leading(state.alarms);
   if (!alarm) return view;
   view["subject"] = alarm->subject;
-  view["why"] = entry_of(alarm->cause).text;
+  view["why"] = why_text(drawing, *alarm);
   view["cause"] = entry_of(alarm->cause).code;
   view["since"] = wall_time_text(alarm->raised_wall);
   view["for_ms"] = drawing.age_ms(alarm->raised_at);
@@ -99,7 +100,7 @@ json::array alarms_view(const Drawing& drawing) {
                       {"level", record::name_of(alarm.level)},
                       {"state", record::name_of(alarm.state)},
                       {"cause", entry_of(alarm.cause).code},
-                      {"why", entry_of(alarm.cause).text},
+                      {"why", why_text(drawing, alarm)},
                       {"first_out", alarm.first_out},
                       {"since", wall_time_text(alarm.raised_wall)},
                       {"for_ms", drawing.age_ms(alarm.raised_at)},

@@ -5,6 +5,7 @@
 #include "daemon/core/sounder_test.hpp"
 #include "daemon/core/swaps.hpp"
 #include "daemon/panel/view_parts.hpp"
+#include "daemon/panel/why.hpp"
 #include "daemon/record/names.hpp"
 
 namespace standfast {
@@ -49,15 +50,29 @@ json::array buses_view(const Drawing& drawing) {
   const PollBook& book = drawing.state.polls;
   for (std::size_t b = 0; b < book.buses.size(); ++b) {
     const PollCount count = last_minute(book, *drawing.job(), BusId{b});
-    if (count.answered + count.failed == 0) continue;
+    if (count.asked() == 0) continue;
     list.push_back(json::object{{"name", drawing.job()->rig.buses[b].name},
                                 {"answered", count.answered},
                                 {"failed", count.failed},
+                                {"unsent", count.unsent},
                                 {"age_ms", drawing.age_ms(*book.minute_began)},
-                                {"too_many_fail", polls_fail(book.buses[b])}});
+                                {"too_many_fail", polls_fail(book.buses[b])},
+                                {"too_many_unsent", polls_unsent(book.buses[b])}});
   }
   return list;
 }
+
+namespace {
+
+json::object read_view(const Drawing& drawing, std::size_t channel) {
+  const Reading& reading = drawing.state.values.channels[channel].reading;
+  json::object view = reading_view(drawing, reading);
+  const std::string told = reading.quality == Quality::bad ? told_of(drawing, channel) : std::string();
+  if (!told.empty()) view["why"] = std::string(entry_of(reading.cause).text) + ": " + told;
+  return view;
+}
+
+}  // namespace
 
 json::array channels_view(const Drawing& drawing) {
   json::array list;
@@ -71,7 +86,7 @@ json::array channels_view(const Drawing& drawing) {
                       {"by_hand", !channel.bus},
                       {"overdue", is_overdue(drawing.state, i)},
                       {"bus", channel.bus ? rig.buses[channel.bus->at()].name : std::string("by hand")},
-                      {"reading", reading_view(drawing, channels[i].reading)},
+                      {"reading", read_view(drawing, i)},
                       {"flaw", record::name_of(channels[i].flaw)},
                       {"lost", channels[i].lost},
                       {"frozen", channels[i].frozen},
@@ -133,6 +148,15 @@ json::object outputs_view(const Drawing& drawing) {
   return view;
 }
 
+namespace {
+
+std::string why_not(const Drawing& drawing, const ProofFailure& failure) {
+  if (!failure.lost) return failure.why;
+  return failure.why + " " + drawing.shown.text(*failure.lost) + ", " + drawing.shown.text(*failure.allowed) + " is allowed";
+}
+
+}  // namespace
+
 json::array proofs_view(const Drawing& drawing) {
   const ProofBook& book = drawing.state.proofs;
   json::array list;
@@ -140,10 +164,12 @@ json::array proofs_view(const Drawing& drawing) {
     const Proof proof = static_cast<Proof>(i);
     list.push_back(json::object{{"name", proof_name(proof)},
                                 {"passed", book.has(proof)},
-                                {"running", book.run.running && book.run.proof == proof}});
+                                {"running", book.run.running && book.run.proof == proof},
+                                {"why", why_not(drawing, book.failures[static_cast<std::size_t>(i)])}});
   }
   const SounderTest& sounder = drawing.state.sounder_test;
-  list.push_back(json::object{{"name", sounder_test_name}, {"passed", sounder.heard}, {"running", sounder.since.has_value()}});
+  list.push_back(json::object{{"name", sounder_test_name}, {"passed", sounder.heard}, {"running", sounder.since.has_value()},
+                              {"why", sounder.not_heard ? "not heard" : ""}});
   return list;
 }
 

@@ -3,8 +3,10 @@
 
 #include "config/time_text.hpp"
 #include "daemon/core/authority.hpp"
+#include "daemon/core/bound.hpp"
 #include "daemon/core/criteria.hpp"
 #include "daemon/core/permit.hpp"
+#include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/target_pressure.hpp"
 #include "daemon/panel/view_parts.hpp"
 #include "daemon/record/names.hpp"
@@ -56,13 +58,39 @@ json::object step_view(const Drawing& drawing, const Stage& stage, const Step& s
   return view;
 }
 
-json::array criteria_view(const State& state) {
-  json::array list;
-  for (const CriterionSeen& criterion : criteria_of(state))
-    list.push_back(json::object{{"name", criterion.name}, {"met", criterion.met}, {"facts", criterion.facts}});
-  return list;
+// A criterion of the plan as a person reads it: the value in the rig's units, and what it is to lie between.
+std::string shown_facts(const Drawing& drawing, const Criterion& criterion) {
+  const State& state = drawing.state;
+  const Sign sign = goes_both_ways(criterion.of) ? Sign::both : Sign::minus;
+  const Judged value = evaluate(criterion.of, context_of(state, Take::steadied));
+  const auto at = [&](const std::optional<Bound>& bound) {
+    return bound ? worked_out(*bound, criterion.of, state.job->rig, state.job->plan, step_in_force(state)) : std::nullopt;
+  };
+  const std::optional<Amount> least = at(criterion.below), most = at(criterion.above);
+  int decimals = 0;
+  if (least && criterion.below->terms.empty()) decimals = drawing.shown.decimals_to_say(*least);
+  if (most && criterion.above->terms.empty()) decimals = std::max(decimals, drawing.shown.decimals_to_say(*most));
+  std::string text = drawing.shown.text(value.high, sign, decimals);
+  if (value.low.value.si != value.high.value.si) text += " to " + drawing.shown.text(value.low, sign, decimals);
+  if (least) text += "; at least " + drawing.shown.text(*least, sign, decimals);
+  if (most) text += "; at most " + drawing.shown.text(*most, sign, decimals);
+  return text;
 }
 
+// The plan's own stand behind those of the stage's kind, in their order.
+json::array criteria_view(const Drawing& drawing) {
+  const std::vector<CriterionSeen> seen = criteria_of(drawing.state);
+  const std::vector<Criterion>& own = stage_in_force(drawing.state)->proceed_when;
+  json::array list;
+  for (std::size_t i = 0; i < seen.size(); ++i) {
+    const std::size_t first_own = seen.size() - own.size();
+    const Criterion* stated = i < first_own ? nullptr : &own[i - first_own];
+    const bool measured = stated && stated->kind == Criterion::Kind::quantity;
+    list.push_back(json::object{{"name", seen[i].name}, {"met", seen[i].met},
+                                {"facts", measured ? shown_facts(drawing, *stated) : seen[i].facts}});
+  }
+  return list;
+}
 
 }  // namespace
 
@@ -85,7 +113,7 @@ json::object stage_view(const Drawing& drawing) {
                     {"approvals", std::move(approvals)},
                     {"sign_off", std::move(sign_off)}};
   if (const Step* step = step_in_force(state)) view["step"] = step_view(drawing, *stage, *step);
-  if (is_live(state_of(state.run))) view["criteria"] = criteria_view(state);
+  if (is_live(state_of(state.run))) view["criteria"] = criteria_view(drawing);
   return view;
 }
 

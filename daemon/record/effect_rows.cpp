@@ -92,7 +92,9 @@ Row block_row(const Job& job, std::size_t place, std::int64_t revision) {
   const Block& block = job.polls.blocks[place];
   PutFields put{RecordTable::block};
   put.number(block_key(revision, BlockId{place})).number(revision).number(static_cast<std::int64_t>(place));
-  put.text(job.rig.buses[block.bus.at()].name).number(block.unit_id).word(block.table);
+  const Bus& bus = job.rig.buses[block.bus.at()];
+  const bool text = kind_of(bus) == WireKind::serial_lines;
+  put.text(bus.name).number(text ? 0 : block.unit_id).text(text ? "line" : name_of(block.table));
   return std::move(put.number(block.start).number(block.count).number(block.every.ns)).done();
 }
 

@@ -6,18 +6,18 @@
 -- the first number of that, by who entered it; what was refused stands in action_log alone. A value of several words is put together by its word and byte order. A float is read as IEEE 754 binary32 or
 -- binary64 (no number where it is infinite or none): significand times two to the exponent, by exact steps.
 CREATE VIEW block_place AS
-  SELECT block, name, kind, raw_type, byte_order, words,
+  SELECT block, bus, name, kind, raw_type, byte_order, words,
          '$[' || (CASE word_order WHEN 'little' THEN place + words - 1 ELSE place END) || ']' AS path0,
          '$[' || (CASE word_order WHEN 'little' THEN place + words - 2 ELSE place + 1 END) || ']' AS path1,
          '$[' || (CASE word_order WHEN 'little' THEN place + words - 3 ELSE place + 2 END) || ']' AS path2,
          '$[' || (CASE word_order WHEN 'little' THEN place + words - 4 ELSE place + 3 END) || ']' AS path3
-    FROM (SELECT *, CASE WHEN raw_type LIKE '%32' THEN 2 WHEN raw_type LIKE '%64' THEN 4 ELSE 1 END AS words
-            FROM block_channel);
+    FROM (SELECT c.*, b.bus, CASE WHEN raw_type LIKE '%32' THEN 2 WHEN raw_type LIKE '%64' THEN 4 ELSE 1 END AS words
+            FROM block_channel AS c JOIN block AS b ON b.key = c.block);
 
 CREATE VIEW reading_words AS
-  SELECT s.seq, s.span, coalesce(s.taken_ns, s.at_ns) AS at_ns, s.wall_ns, c.name, c.kind, c.raw_type, c.byte_order,
-         CASE c.raw_type WHEN 'text' THEN json_extract(s.raw, '$[0]') END AS raw_text,
-         CASE WHEN c.raw_type = 'text' THEN NULL
+  SELECT s.seq, s.span, coalesce(s.taken_ns, s.at_ns) AS at_ns, s.wall_ns, c.bus, c.name, c.kind, c.raw_type, c.byte_order,
+         CASE WHEN c.raw_type = 'text' OR s.raw LIKE '["%' THEN json_extract(s.raw, '$[0]') END AS raw_text,
+         CASE WHEN c.raw_type = 'text' OR s.raw LIKE '["%' THEN NULL
               WHEN c.words = 1 THEN json_extract(s.raw, path0)
               WHEN c.words = 2 THEN (json_extract(s.raw, path0) << 16) | json_extract(s.raw, path1)
               ELSE (json_extract(s.raw, path0) << 48) | (json_extract(s.raw, path1) << 32)
@@ -26,7 +26,7 @@ CREATE VIEW reading_words AS
     FROM scan AS s JOIN block_place AS c ON c.block = s.block;
 
 CREATE VIEW reading_bits AS
-  SELECT seq, span, at_ns, wall_ns, name, kind, raw_type, raw_text, flaw,
+  SELECT seq, span, at_ns, wall_ns, bus, name, kind, raw_type, raw_text, flaw,
          CASE byte_order
            WHEN 'little' THEN ((words & 0x00FF00FF00FF00FF) << 8) | ((words >> 8) & 0x00FF00FF00FF00FF)
            ELSE words END AS bits
@@ -76,11 +76,27 @@ CREATE VIEW reading_log AS
            ELSE significand / below_512 / (CASE WHEN power & 512 THEN two_to_512 ELSE 1.0 END)
                 / (CASE WHEN power & 1024 THEN two_to_512 ELSE 1.0 END)
                 / (CASE WHEN power & 1024 THEN two_to_512 ELSE 1.0 END) END AS raw_number,
-         raw_text, flaw, '' AS by
+         raw_text, flaw, '' AS by, bus
     FROM reading_factor
   UNION ALL
-  SELECT seq, time_utc, at_s, at_ns, wall_ns, span, object, 'by_hand', CAST(value AS REAL), value, 'none', person
+  SELECT seq, time_utc, at_s, at_ns, wall_ns, span, object, 'by_hand', CAST(value AS REAL), value, 'none', person, 'by hand'
     FROM action_log WHERE act = 'enter_reading' AND accepted = 1;
+
+-- How the polls of each bus fared, minute by minute; time_utc is the end of the minute. sent are the polls that went out, failed
+-- those of them without a good answer, unsent those that were due and never went out: the line was full, or the machine late. Each
+-- single failure stands in reading_log.
+CREATE VIEW poll_minute AS
+  SELECT seq, span, at_ns, wall_ns, quantity, CAST(round(value * 60) AS INTEGER) AS polls
+    FROM value WHERE quantity GLOB 'polls *';
+
+CREATE VIEW poll_log AS
+  SELECT a.seq, strftime('%Y-%m-%dT%H:%M:%S', a.wall_ns / 1000000000, 'unixepoch')
+         || printf('.%03dZ', a.wall_ns / 1000000 % 1000) AS time_utc,
+         a.at_ns / 1e9 AS at_s, a.at_ns, a.wall_ns, a.span, substr(a.quantity, 16) AS bus,
+         a.polls + f.polls AS sent, f.polls AS failed, coalesce(u.polls, 0) AS unsent
+    FROM poll_minute AS a JOIN poll_minute AS f ON f.seq = a.seq + 1
+         LEFT JOIN poll_minute AS u ON u.seq = a.seq + 2 AND u.quantity = 'polls unsent ' || substr(a.quantity, 16)
+   WHERE a.quantity GLOB 'polls answered *';
 
 -- Loads in kN and movements in mm as the engine computed them; empty where there is no number.
 CREATE VIEW load_log AS

@@ -15,7 +15,7 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('*', 'at_ns', 'ns', 'Instant at which the engine took or decided it: since the machine''s boot, counting through suspend.'),
 ('*', 'wall_ns', 'ns', 'What the wall clock said: UTC since 1970-01-01T00:00:00Z, leap seconds not counted.'),
 ('*', 'taken_ns', 'ns', 'Instant at which the answer was in or was given up, on the clock of at_ns; empty: the same as at_ns.'),
-('*', 'flaw', '', 'Why there is no answer; empty: there is one.'),
+('*', 'flaw', '', 'Why there is no answer; empty, in the views the word none: there is one.'),
 ('*', 'cause', '', 'Code of the reason.'),
 ('*', 'dimension', '', 'What kind of number stands beside it, always in its SI unit: force N, pressure Pa, length m, area m2, '
  || 'temperature K, temperature difference K, duration s, ratio 1, current A, angle rad, stiffness N/m, moment N m; '
@@ -46,8 +46,8 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('block', 'revision', '', 'Number of the revision it belongs to.'),
 ('block', 'number', '', 'From 0 within the revision.'),
 ('block', 'bus', '', 'Name of the bus in rig.yaml.'),
-('block', 'unit_id', '', 'Modbus unit; 0 where the wire has none.'),
-('block', 'register_kind', '', 'holding_register, input_register, coil or discrete_input.'),
+('block', 'unit_id', '', 'Modbus unit; 0 on a wire of text lines, which has none.'),
+('block', 'register_kind', '', 'holding_register, input_register, coil or discrete_input; line on a wire of text lines.'),
 ('block', 'start', '', 'First register or bit, counted from 0 as on the wire.'),
 ('block', 'count', '', 'How many.'),
 ('block', 'every_ns', 'ns', 'Wanted time between two requests.'),
@@ -65,7 +65,8 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 
 ('scan', '', '', 'One answer of an instrument, or the flaw that stands in its place.'),
 ('scan', 'raw', '', 'The answer as a JSON array: register words; 0 and 1 for bits; one string for a line of text, '
- || 'whose bytes outside printable ASCII stand as \u00XX. Empty where there is none.'),
+ || 'whose bytes outside printable ASCII stand as \u00XX, and for what the system says of a wire that cannot be opened, or '
+ || 'what was read instead of the stated identity. Empty where there is none.'),
 
 ('output_report', '', '', 'One exchange with the output module. 1 is energised; energised means permission.'),
 ('output_report', 'raise_permit', '0 or 1', 'Written and confirmed.'),
@@ -170,8 +171,8 @@ CREATE VIEW description (of_table, of_column, unit, words) AS VALUES
 ('proof', 'facts', '', 'What was seen.'),
 
 ('value', '', '', 'A computed value on which a decision rests, or its summary once a second.'),
-('value', 'quantity', '', 'Which quantity of what, as in stages.yaml. Once a minute of each bus: polls answered a second, share of polls '
- || 'failed. Of an instrument swapped in: swap, its channel and stood, moved, shown or offset; a value from then on is what the '
+('value', 'quantity', '', 'Which quantity of what, as in stages.yaml. Once a minute of each bus: polls answered, failed and, if '
+ || 'any were, unsent a second (poll_log has their numbers). Of an instrument swapped in: swap, its channel and stood, moved, shown or offset; a value from then on is what the '
  || 'instrument shows plus offset, which is stood plus moved less shown.'),
 ('value', 'value', 'SI', 'Empty where there is no number.'),
 ('value', 'uncertainty', 'SI', 'Standard uncertainty; empty where there is no number.'),

@@ -23,12 +23,16 @@ record::About about_now(const JobFolder& folder) {
   return about;
 }
 
+constexpr std::string_view goes_on =
+    "record.db goes on, nothing was done: its newest rows bear their seals, and its tables are as they were made. What lies further "
+    "back was not looked at; verify_seals.py and `standfast replay` do that";
+
 // Why the record is not trusted. The error says what else is the matter.
 Result<std::string, std::string> distrust(const JobFolder& folder) {
   const auto found = record::look_at(folder.record_path());
   if (found && *found == record::Found::nothing) return Failure{std::string("there is no record; a start makes one")};
   const auto opened = record::RecordWriter::open(folder.record_path(), about_now(folder));
-  if (opened) return Failure{std::string("record.db is sound and goes on; nothing was done")};
+  if (opened) return Failure{std::string{goes_on}};
   if (opened.error().kind != record::RefusalKind::not_trusted) return Failure{opened.error().text};
   return opened.error().text;
 }

@@ -30,7 +30,8 @@ TEST_CASE("the movement allowed within stale_after is the rate limit times that 
   CHECK(check.allowances[0].movement->si() == Approx(2e-3 / 60 * 2));
   CHECK(!check.allowances[1].movement);
   const std::string text = plan_check_text(check, store(), plan);
-  CHECK(text.find("point HEAD: moves at most 0.067 mm within 2 s without a reading (stage Snug)") != std::string::npos);
+  CHECK(text.find("point HEAD: moves at most 0.067 mm within 2 s of silence; a frozen gauge is doubted after 30 s, and its twin guards "
+                  "meanwhile (stage Snug)") != std::string::npos);
   CHECK(text.find("point BASE_A: no rate limit bounds") != std::string::npos);
 }
 

@@ -138,3 +138,41 @@ TEST_CASE("an instrument that was doubted and now is silent is told anew, acknow
   told.present({silent});
   CHECK(told.rows.empty());
 }
+
+TEST_CASE("of alarms of one level the newest that nobody has acknowledged is told first; where all are, the oldest") {
+  Told told;
+  const auto reviews = [](std::initializer_list<const char*> subjects) {
+    std::vector<Condition> conditions;
+    for (const char* subject : subjects) conditions.push_back({.subject = subject, .cause = Cause::limit, .level = Level::review});
+    return conditions;
+  };
+  told.present(reviews({"one"}));
+  told.person(AlarmHappening::acknowledged, 0);
+  CHECK(leading(told.alarms)->subject == "one");
+  told.present(reviews({"one", "two"}));
+  CHECK(leading(told.alarms)->subject == "two");
+  told.present(reviews({"one", "two", "three"}));
+  CHECK(leading(told.alarms)->subject == "three");
+  told.person(AlarmHappening::acknowledged, 2);
+  CHECK(leading(told.alarms)->subject == "two");
+  told.person(AlarmHappening::acknowledged, 1);
+  CHECK(leading(told.alarms)->subject == "one");
+  std::vector<Condition> worse = reviews({"one", "two", "three"});
+  worse.push_back(hold());
+  told.present(worse);
+  told.person(AlarmHappening::acknowledged, 3);
+  told.present(reviews({"one", "two", "three", "four"}));
+  CHECK(leading(told.alarms)->subject == "movement HEAD");  // Acknowledged and gone it is the worst all the same.
+}
+
+TEST_CASE("an alarm knows since when its condition is over, and forgets that when it is back") {
+  Told told;
+  told.present({hold()});
+  CHECK_FALSE(told.alarms.open[0].gone_at);
+  told.present({});
+  CHECK(told.alarms.open[0].gone_at == told.now);
+  told.present({});
+  CHECK(told.alarms.open[0].gone_at == told.now - seconds(1));
+  told.present({hold()});
+  CHECK_FALSE(told.alarms.open[0].gone_at);
+}

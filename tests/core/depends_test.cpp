@@ -1,5 +1,5 @@
 // Which channels stand behind a quantity: the list that says what is fresh and what is needed, held against the value itself.
-#include "daemon/core/depends.hpp"
+#include "config/depends.hpp"
 
 #include <catch2/catch.hpp>
 

@@ -14,6 +14,7 @@ struct Counted {
   Job job;
   PollBook book;
   Instant now{};
+  Duration every{};  // 0: not judged.
   std::vector<EffectRow> rows;
 
   Counted() {
@@ -26,13 +27,13 @@ struct Counted {
     const Instant began = now;
     for (int i = 0; i < polls; ++i) {
       now = began + Duration{poll_minute.ns * i / polls};
-      count_poll(book, job, Scan{BlockId{0u}, now, Words{}, i < failed ? Flaw::no_answer : Flaw::none}, now, rows);
+      count_poll(book, job, Scan{BlockId{0u}, now, Words{}, i < failed ? Flaw::no_answer : Flaw::none}, every, now, rows);
     }
     now = began + poll_minute;
   }
   // The next scan closes the minute before.
   bool fails() {
-    count_poll(book, job, Scan{BlockId{0u}, now, Words{}, Flaw::none}, now, rows);
+    count_poll(book, job, Scan{BlockId{0u}, now, Words{}, Flaw::none}, every, now, rows);
     return polls_fail(book.buses[0]);
   }
 };
@@ -104,7 +105,7 @@ TEST_CASE("a bad minute counts for ten, and not for the eleventh") {
   CHECK_FALSE(counted.fails());
 }
 
-TEST_CASE("once a minute each bus has a row of its polls a second and one of the share that failed") {
+TEST_CASE("once a minute each bus has a row of its polls answered a second and one of those that failed") {
   Counted counted;
   counted.minute(600, 3);
   CHECK(counted.rows.empty());
@@ -117,9 +118,55 @@ TEST_CASE("once a minute each bus has a row of its polls a second and one of the
   CHECK((answered.reading.oldest == Instant{} && answered.reading.newest == Instant{} + minutes(1)));
   const auto& failed = std::get<DerivedValue>(counted.rows[1]);
   CHECK(failed.quantity == "polls failed gauges");
-  CHECK(failed.reading.value.si == Approx(3.0 / 600));
+  CHECK(failed.reading.value.dimension == Dimension{Base::ratio, Per::second});
+  CHECK(failed.reading.value.si == Approx(3.0 / 60));
   const PollCount minute = last_minute(counted.book, counted.job, BusId{0u});
   CHECK((minute.answered == 597 && minute.failed == 3));
+}
+
+TEST_CASE("polls that were due and never went out are counted apart, told in a row of their own, and for review above 1 %") {
+  Counted counted;
+  counted.every = milliseconds(100);
+  counted.minute(300, 0);
+  counted.fails();
+  const PollCount minute = last_minute(counted.book, counted.job, BusId{0u});
+  CHECK((minute.answered == 300 && minute.failed == 0 && minute.unsent == 299));  // One may be a matter of where it began.
+  REQUIRE(counted.rows.size() == 3);
+  CHECK(std::get<DerivedValue>(counted.rows[2]).quantity == "polls unsent gauges");
+  CHECK(std::get<DerivedValue>(counted.rows[2]).reading.value.si == Approx(299.0 / 60));
+  for (int more = 0; more < 9; ++more) counted.minute(593, 0);  // With these, more than 1 % of all that were due.
+  CHECK_FALSE(polls_unsent(counted.book.buses[0]));
+  CHECK_FALSE(counted.fails());
+  CHECK(polls_unsent(counted.book.buses[0]));
+}
+
+TEST_CASE("a line that keeps its periods has no poll unsent, and of a minute in which the period changed nobody can tell") {
+  Counted counted;
+  counted.every = seconds(2);
+  counted.minute(30, 0);
+  const Instant began = counted.now;
+  for (int i = 0; i < 30; ++i) {  // At 30 s the stage asks half as often as before.
+    counted.every = i < 15 ? seconds(1) : seconds(2);
+    counted.now = began + seconds(2) * i;
+    count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, counted.every, counted.now, counted.rows);
+  }
+  counted.now = began + poll_minute;
+  counted.minute(30, 0);
+  counted.fails();
+  CHECK(counted.book.buses[0].minutes.size() == 3);
+  for (const PollCount& minute : counted.book.buses[0].minutes) CHECK(minute.unsent == 0);
+}
+
+TEST_CASE("what a wire says of itself is kept until it answers") {
+  Counted counted;
+  const auto take = [&](std::variant<Words, Bits, std::string> raw, Flaw flaw) {
+    count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, std::move(raw), flaw}, counted.every, counted.now, counted.rows);
+    return counted.book.told[0];
+  };
+  CHECK(take(std::string("/dev/ttyS1: No such file or directory"), Flaw::not_connected) == "/dev/ttyS1: No such file or directory");
+  CHECK(take(std::string("D 1.2"), Flaw::garbled).empty());  // A damaged line is no word about the wire.
+  CHECK(take(std::string("holding register 100 reads 17, 4711 is stated"), Flaw::wrong_instrument).size() > 10);
+  CHECK(take(Words{1}, Flaw::none).empty());
 }
 
 TEST_CASE("after hours of silence on all buses the next minute begins where it would have begun") {

@@ -211,6 +211,24 @@ TEST_CASE("what the load loses while the cable is pulled counts") {
   CHECK_FALSE(result(site)->passed);
 }
 
+TEST_CASE("a proof that failed says by how much what it watched fell, and how much is allowed, until it is begun anew") {
+  Site site = topping_up();
+  REQUIRE(prove(site, "drop-by-command") == "done");
+  CHECK(site.state().proofs.failures[1].why.empty());
+  site.pass(seconds(1));
+  lose_pressure(site, "P3", 0.03);
+  site.pass(seconds(3));
+  REQUIRE(result(site));
+  CHECK(result(site)->facts.starts_with("pressure of J3 fell "));
+  CHECK(result(site)->facts.ends_with(" Pa is allowed"));
+  const ProofFailure& failure = site.state().proofs.failures[1];
+  CHECK(failure.why == "pressure of J3 fell");
+  REQUIRE((failure.lost && failure.allowed));
+  CHECK(failure.allowed->si > 0);
+  CHECK(failure.lost->si == Approx(failure.allowed->si * 3 / 2).epsilon(0.05));  // 3 % where 2 % are allowed, in counts.
+  CHECK(site.state().proofs.failures[2].why.empty());
+}
+
 TEST_CASE("a permit that ends for another reason proves nothing, and is no failure") {
   for (const Act act : {Act::permit_end, Act::stop}) {
     Site site = topping_up();

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/core/depends.hpp"
+#include "config/depends.hpp"
 #include "daemon/core/doubt.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
 #include "daemon/core/quantity/values.hpp"

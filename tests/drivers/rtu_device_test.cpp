@@ -98,7 +98,7 @@ TEST_CASE("swapped converters are told by the instruments' identity, and give no
   ModbusBus swapped = bus_at(one.address(), boot_clock, units), right = bus_at(other.address(), boot_clock, units);
   const Scan scan = swapped.ask(BlockId{0}, one_register(), boot_clock.now() + seconds(20));
   CHECK(scan.flaw == Flaw::wrong_instrument);
-  CHECK(std::get<Words>(scan.raw).empty());
+  CHECK(std::get<std::string>(scan.raw) == "holding register 100 reads 4712, 4711 is stated");
   CHECK(flaw_of(swapped) == Flaw::wrong_instrument);
   CHECK(flaw_of(swapped, 2) == Flaw::none);  // Of another unit nothing is stated.
   CHECK(flaw_of(right) == Flaw::none);
@@ -118,6 +118,24 @@ TEST_CASE("an instrument of which the rig names the identity proves it again aft
   CHECK(flaw_of(bus) == Flaw::malformed);
   peer.change([](PeerMemory& memory) { memory.input[7] = 1; });
   CHECK(flaw_of(bus) == Flaw::wrong_instrument);
+}
+
+TEST_CASE("a line that cannot be opened is told with its device and the system's word for it", "[fault-9]") {
+  const auto told = [](ModbusBus& bus) {
+    return std::get<std::string>(bus.ask(BlockId{0}, one_register(), boot_clock.now() + seconds(20)).raw);
+  };
+  RtuPeer peer;
+  ModbusBus first = bus_at(peer.address(), boot_clock), second = bus_at(peer.address(), boot_clock);
+  const std::string device = peer.address().serial.device;
+  REQUIRE(flaw_of(first) == Flaw::none);
+  CHECK(told(second) == device + ": Device or resource busy");
+  ModbusRtu nowhere = peer.address();
+  nowhere.serial.device += "-of-nobody";
+  ModbusBus lost = bus_at(nowhere, boot_clock);
+  CHECK(told(lost) == device + "-of-nobody: No such file or directory");
+  CHECK(told(lost) == device + "-of-nobody: No such file or directory");  // Before it is tried again.
+  const Scan good = first.ask(BlockId{0}, one_register(), boot_clock.now() + seconds(20));
+  CHECK(std::holds_alternative<Words>(good.raw));
 }
 
 TEST_CASE("a line that somebody else holds is refused, and taken when it is free", "[fault-11]") {

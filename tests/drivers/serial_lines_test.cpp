@@ -262,6 +262,22 @@ TEST_CASE("swapped dials are told where their lines begin with their names", "[f
   CHECK(bench.text() == "N13 1.250 mm");
 }
 
+TEST_CASE("a dial's line that cannot be opened is told with its device and the system's word for it", "[fault-9]") {
+  LinePeer peer;
+  SerialLineBus first{peer.address(), boot_clock}, second{peer.address(), boot_clock};
+  const auto told = [](SerialLineBus& bus) {
+    return std::get<std::string>(bus.ask(BlockId{0}, Block{}, boot_clock.now() + seconds(20)).raw);
+  };
+  const std::string device = peer.address().serial.device;
+  REQUIRE(flaw_of(first) == Flaw::none);
+  CHECK(told(second) == device + ": Device or resource busy");
+  SerialLines nowhere = peer.address();
+  nowhere.serial.device += "-of-nobody";
+  SerialLineBus lost{nowhere, boot_clock};
+  CHECK(told(lost) == device + "-of-nobody: No such file or directory");
+  CHECK(told(first) == "D1.250 mm");
+}
+
 TEST_CASE("a dial's line that somebody else holds is refused, and taken when it is free", "[fault-11]") {
   LinePeer peer;
   auto first = std::make_unique<SerialLineBus>(peer.address(), boot_clock);

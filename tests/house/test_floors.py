@@ -10,7 +10,8 @@ import tree
 # Which rooms a room may reach, itself always included. The first pattern that fits a file names its room.
 VOCABULARY = [f"config/{name}.*" for name in (
     "ensure", "result", "units", "instant", "ids", "rig", "stages", "quantity_kinds", "poll_plan", "bound_value", "raw_value",
-    "line_values", "date_text", "unit_text", "exact_math", "nearest_word")]  # The core is handed what was loaded; it never loads.
+    "line_values", "depends", "date_text", "unit_text", "exact_math",
+    "nearest_word")]  # The core is handed what was loaded; it never loads.
 ROOMS = [
     ("config", ["config/*"]),
     ("drivers", ["drivers/*"]),

@@ -104,6 +104,19 @@ TEST_CASE("an export holds what lies in its time range and nothing else") {
   for (const auto& file : *files) CHECK(file.lines == (file.path.filename() == "readings.csv" ? 32 : 0));
 }
 
+TEST_CASE("what a person read and entered stands among the readings, and what was refused does not") {
+  for (const bool accepted : {true, false}) {
+    const Folder folder;
+    write_sample(folder.record());
+    tamper(folder.record(), "UPDATE action SET act = 'enter_reading', object = 'LEVEL', value = '-2.1 mm, again -2.1 mm'; "
+                            "UPDATE answer SET accepted = " + std::to_string(int{accepted}));
+    const auto files = export_csv(folder.record(), folder.path / "csv", {});
+    if (!files) FAIL(files.error());
+    const std::string readings = bytes_of(folder.path / "csv" / "readings.csv");
+    CHECK((readings.find(",LEVEL,by_hand,-2.1,\"'-2.1 mm, again -2.1 mm\",none,by hand,A. Hale\r\n") != std::string::npos) == accepted);
+  }
+}
+
 TEST_CASE("an export that cannot be made says so and leaves nothing behind") {
   const Folder folder;
   CHECK_FALSE(export_csv(folder.record(), folder.path / "csv", {}));

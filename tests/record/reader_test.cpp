@@ -123,7 +123,7 @@ TEST_CASE("any view or table is read as lines, and nothing else is") {
   CHECK(lines->rows[0][7] == "movement HEAD, Preload 50 %");
   CHECK_FALSE(read.reader.lines("alarm_log\" --", 0, 10));
   CHECK_FALSE(read.reader.lines("pragma_table_info", 0, 10));
-  for (const char* view : {"reading_log", "load_log", "movement_log", "stage_log", "action_log", "output_log", "gap_log"})
+  for (const char* view : {"reading_log", "load_log", "movement_log", "stage_log", "action_log", "output_log", "poll_log", "gap_log"})
     CHECK(read.reader.lines(view, 0, 10));
 }
 

@@ -81,6 +81,9 @@ class Csv(made.WithRecord):
         readings = self.rows("readings")
         self.assertEqual(32 * 2 + 1 + 1, len(readings))
         self.assertEqual({"12345"}, {row["raw_number"] for row in readings if row["channel"] == "0Bb" and row["flaw"] == "none"})
+        self.assertEqual({"D1": "dial", "pump_running": "gauges"},
+                         {row["channel"]: row["bus"] for row in readings if row["channel"] in ("D1", "pump_running")})
+        self.assertEqual({""}, {row["by"] for row in readings})
 
 
 if __name__ == "__main__":

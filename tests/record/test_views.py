@@ -66,6 +66,26 @@ class Views(made.WithRecord):
     def test_times_are_of_the_answer(self):
         self.assertEqual((2.9e-7, "2023-11-14T22:13:20.000Z"), self.rows("reading_log", "at_s", "time_utc")[0])
 
+    def test_every_reading_names_its_bus_and_a_wire_of_text_has_no_unit(self):
+        self.assertEqual([("D1", "dial"), ("pump_running", "gauges")],
+                         sorted(set(self.rows("reading_log WHERE channel IN ('pump_running', 'D1')", "channel", "bus"))))
+        self.assertEqual([("dial", 0, "line")], self.rows("block WHERE bus = 'dial'", "bus", "unit_id", "register_kind"))
+
+    def test_what_the_system_says_of_a_wire_is_a_text_and_no_number(self):
+        with sqlite3.connect(self.record) as db:
+            db.execute("INSERT INTO scan SELECT max(seq) + 1000, span, at_ns, wall_ns, taken_ns, 100000, "
+                       "'[\"/dev/ttyS1: No such file or directory\"]', 'not_connected' FROM scan")
+        self.assertEqual({(None, "/dev/ttyS1: No such file or directory")},
+                         set(self.rows("reading_log WHERE flaw = 'not_connected'", "raw_number", "raw_text")))
+
+    def test_polls_are_told_by_bus_and_minute_sent_failed_and_never_sent(self):
+        with sqlite3.connect(self.record) as db:
+            for seq, quantity, count in ((3001, "answered gauges", 594), (3002, "failed gauges", 6), (3003, "answered dial", 0),
+                                         (3004, "failed dial", 200), (3005, "unsent dial", 99)):
+                db.execute("INSERT INTO value SELECT ?, span, at_ns, wall_ns, ?, ?, 'ratio per second', 0, 'good', NULL, NULL, 0, "
+                           "oldest_ns, newest_ns FROM value LIMIT 1", (seq, "polls " + quantity, count / 60))
+        self.assertEqual([("gauges", 600, 6, 0), ("dial", 200, 200, 99)], self.rows("poll_log", "bus", "sent", "failed", "unsent"))
+
     def test_loads_and_movements_in_their_units(self):
         self.assertEqual([("load J1", 460.0001, "good"), ("load J2", None, "bad")],
                          self.rows("load_log", "quantity", "load_kN", "quality"))

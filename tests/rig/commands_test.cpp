@@ -1,4 +1,7 @@
 // What may be said to the rig, and at which time a script says it.
+#include <set>
+#include <sstream>
+
 #include "tests/rig/grain_store_plant.hpp"
 #include "tools/rig/script.hpp"
 
@@ -18,6 +21,22 @@ TEST_CASE("a command that is not understood is refused with its reason and chang
     CHECK(refused(line));
   }
   CHECK_FALSE(plant->instruments().fault(channel_of(plant->rig(), "G1")).stuck);
+}
+
+TEST_CASE("`help` lists every command by its first word, and what is no command is told of it") {
+  auto plant = grain_store_plant();
+  std::istringstream lines{plant->obey("help", "test")};
+  std::set<std::string> listed;
+  for (std::string line; std::getline(lines, line);) listed.insert(line.substr(0, line.find(' ')));
+  listed.erase("done:");
+  listed.erase("");  // A line that goes on.
+  for (const std::string& word : listed) CHECK(plant->obey(word + " nonsense", "test").find("no command") == std::string::npos);
+  for (const char* word : {"raise", "lower", "stop", "gauge", "cross", "leak", "hose", "coupler", "return", "mend", "head", "weight",
+                           "base", "module", "unit", "wire", "contact", "second", "site", "mains", "state", "help"}) {
+    INFO(word);
+    CHECK(listed.contains(word));
+  }
+  CHECK(plant->obey("burst hose", "test") == "refused: 'burst' is no command; `help` lists them");
 }
 
 TEST_CASE("a leak is felt in its jack") {

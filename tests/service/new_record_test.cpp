@@ -138,7 +138,7 @@ TEST_CASE("a record of no length gives way to a new one that says nothing is kno
   CHECK(unknown->reset_by_engineer);
 }
 
-TEST_CASE("no new record is begun beside a sound one, without one, by nobody, or by somebody who is not on the list") {
+TEST_CASE("no new record is begun beside one that goes on, without one, by nobody, or by somebody who is not on the list") {
   const Folder folder;
   CHECK_FALSE(begin_new_record(JobFolder{folder.path()}, anew));
   CHECK_FALSE(std::filesystem::exists(folder.path() + "/record.db"));
@@ -146,7 +146,8 @@ TEST_CASE("no new record is begun beside a sound one, without one, by nobody, or
   const std::string before = bytes_of(folder.path() + "/record.db");
   const auto sound = begin_new_record(JobFolder{folder.path()}, anew);
   REQUIRE_FALSE(sound);
-  CHECK(sound.error().find("sound") != std::string::npos);
+  CHECK(sound.error().find("goes on, nothing was done: its newest rows bear their seals") != std::string::npos);
+  CHECK(sound.error().find("What lies further back was not looked at") != std::string::npos);
   CHECK_FALSE(std::filesystem::exists(folder.path() + "/record.db.set-aside-1"));
   touch_record(folder.path() + "/record.db");
   CHECK_FALSE(begin_new_record(JobFolder{folder.path()}, {"", ""}));

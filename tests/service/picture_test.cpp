@@ -2,6 +2,7 @@
 #include <boost/json.hpp>
 #include <catch2/catch.hpp>
 
+#include "daemon/core/limits.hpp"
 #include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/view.hpp"
 #include "tests/service/bench.hpp"
@@ -144,4 +145,84 @@ TEST_CASE("no key of the picture promises anything") {
   shop.shows(p1, 50e6, 88);
   const std::string text = json::serialize(shop.picture());
   for (const char* word : {"safe", "release", "emergency"}) CHECK(text.find(word) == std::string::npos);
+}
+
+TEST_CASE("a proof that failed says why in the rig's units") {
+  Shop shop;
+  constexpr Dimension length{Base::length, Per::none};
+  shop.state.proofs.failures[1] = {"travel of J2 fell", Amount{length, 8e-5}, Amount{length, 5e-5}};
+  shop.state.proofs.failures[2] = {"the permit was not seen to drop", {}, {}};
+  const json::array proofs = shop.picture().at("proofs").as_array();
+  CHECK(proofs.at(0).at("why") == "");
+  CHECK(proofs.at(1).at("why") == "travel of J2 fell 0.08 mm, 0.05 mm is allowed");
+  CHECK(proofs.at(2).at("why") == "the permit was not seen to drop");
+}
+
+TEST_CASE("an alarm whose condition is over says so, and what happened once is told as it was") {
+  Shop shop;
+  const auto why = [&](Cause cause, AlarmState state) {
+    Alarm alarm;
+    alarm.subject = "instrument G2";
+    alarm.cause = cause;
+    alarm.level = Level::hold;
+    alarm.state = state;
+    shop.state.alarms.open = {alarm};
+    shop.state.signal = Level::hold;
+    CHECK(shop.picture().at("signal").at("why") == shop.picture().at("alarms").at(0).at("why"));
+    return std::string(shop.picture().at("alarms").at(0).at("why").as_string());
+  };
+  CHECK(why(Cause::no_answer, AlarmState::acknowledged) == "the instrument does not answer");
+  CHECK(why(Cause::no_answer, AlarmState::latched_acknowledged) == "no longer: the instrument does not answer");
+  CHECK(why(Cause::called_stop, AlarmState::latched_acknowledged) == "a person called stop");
+}
+
+TEST_CASE("what a wire says of itself stands beside the reading, the alarm of its instrument and that of the whole bus") {
+  Shop shop;
+  shop.state.polls = new_poll_book(*shop.state.job);
+  shop.falls_silent(p1);
+  shop.state.values.channels[p1].reading.cause = Cause::not_connected;
+  for (std::string& told : shop.state.polls.told) told = "/dev/ttyS1: No such file or directory";
+  CHECK(shop.picture().at("channels").at(p1).at("reading").at("why") ==
+        "no connection to the instrument: /dev/ttyS1: No such file or directory");
+  Alarm one, all;
+  one.subject = "instrument P1";
+  one.channel = p1;
+  one.cause = Cause::not_connected;
+  all.subject = "all of bus manifold";
+  all.cause = Cause::bus_silent;
+  one.state = all.state = AlarmState::unacknowledged;
+  shop.state.alarms.open = {one, all};
+  const json::array alarms = shop.picture().at("alarms").as_array();
+  CHECK(alarms.at(0).at("why") == "no connection to the instrument: /dev/ttyS1: No such file or directory");
+  CHECK(alarms.at(1).at("why") == "nothing on it answers: /dev/ttyS1: No such file or directory");
+}
+
+TEST_CASE("the review of a bus whose polls fail says how many of how many, and how many were never sent") {
+  Shop shop;
+  shop.state.polls = new_poll_book(*shop.state.job);
+  shop.state.polls.buses[0].minutes = {{580, 20, 0}, {590, 10, 7}};
+  Alarm alarm;
+  alarm.subject = "bus manifold";
+  alarm.cause = Cause::polls_failing;
+  alarm.state = AlarmState::unacknowledged;
+  shop.state.alarms.open = {alarm};
+  CHECK(shop.picture().at("alarms").at(0).at("why") ==
+        "more than 1 % of its polls failed in ten minutes: 30 of 1200 failed, 7 were not sent");
+}
+
+TEST_CASE("a criterion of the plan is shown in the rig's units, with the bounds that it is to lie between") {
+  Shop shop;
+  const auto& stages = shop.state.job->plan.stages;
+  const auto stage = std::find_if(stages.begin(), stages.end(), [](const Stage& each) { return each.name == "Raise"; });
+  REQUIRE(stage != stages.end());
+  shop.state.run.any = true;
+  shop.state.run.stage = static_cast<std::uint16_t>(stage - stages.begin());
+  shop.state.run.states[shop.state.run.stage] = StageState::running;
+  renew_limits(shop.state);
+  std::string facts;
+  const json::object picture = shop.picture();
+  for (const json::value& each : picture.at("stage").at("criteria").as_array())
+    if (each.at("name").as_string().starts_with("rate movement HEAD")) facts = each.at("facts").as_string();
+  INFO(facts);
+  CHECK(facts.ends_with("; at least -0.20 mm/min; at most +0.20 mm/min"));
 }

@@ -70,3 +70,14 @@ TEST_CASE("a reading without a number says why, one in doubt carries a mark, one
   reading.saturated = Saturation::high;
   CHECK(shown.text(reading) == "above its range");
 }
+
+TEST_CASE("a bound as a person stated it takes so many decimals that none of it is lost") {
+  const Shown shown{nullptr};
+  constexpr Dimension rate{Base::length, Per::second};
+  const Amount bound{rate, 0.004e-3 / 60};
+  CHECK(shown.text(bound) == "0.00 mm/min");
+  CHECK(shown.decimals_to_say(bound) == 3);
+  CHECK(shown.text(bound, Sign::both, shown.decimals_to_say(bound)) == "+0.004 mm/min");
+  CHECK(shown.decimals_to_say({{Base::force, Per::none}, 460e3}) == 0);
+  CHECK(shown.decimals_to_say({{Base::length, Per::none}, 1e-3 / 3}) == 5);  // No end: as many as are ever shown.
+}

@@ -215,7 +215,7 @@ constexpr std::array<Verb, 22> verbs{{{"raise", raise}, {"pump", raise}, {"lower
 std::string obey_words(Plant& plant, WordReader& words) {
   const std::string first = words.next("a command");
   const auto verb = std::find_if(verbs.begin(), verbs.end(), [&](const Verb& v) { return v.word == first; });
-  if (verb == verbs.end()) throw Refusal{"'" + first + "' is no command"};
+  if (verb == verbs.end()) throw Refusal{"'" + first + "' is no command; `help` lists them"};
   return verb->obey(plant, words);
 }
 
@@ -227,6 +227,10 @@ std::string obey_command(Plant& plant, const std::string& line) {
     if (words.take("state")) {
       words.must_end();
       return state_line(plant);
+    }
+    if (words.take("help")) {
+      words.must_end();
+      return help_text();
     }
     return "done: " + obey_words(plant, words);
   } catch (const Refusal& refusal) {

@@ -94,7 +94,7 @@ int main(int argc, char** argv) {
   app.add_option("--speed", wishes.speed, "how much faster than real time the site runs; outputs keep real time")
       ->check(CLI::Range(0.1, 100.0))->capture_default_str();
   app.add_option("--script", wishes.script, "file of lines 'at 12 s: gauge G1 stuck'");
-  app.add_option("--control", wishes.server.control, "Unix socket for commands, one a line; -: standard input");
+  app.add_option("--control", wishes.server.control, "Unix socket for commands, one a line; -: standard input. `help` lists them");
   app.add_option("--log", wishes.server.log, "file for every change of the outputs, as JSON lines");
   CLI11_PARSE(app, argc, argv);
   return run(wishes);

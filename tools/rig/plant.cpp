@@ -165,7 +165,7 @@ void Plant::note_changes() {
 std::string Plant::obey(const std::string& line, std::string_view by) {
   const std::string answer = obey_command(*this, line);
   show();
-  if (line != "state") log_.push_back({elapsed_, "command", line, false, std::string{by}, answer});
+  if (line != "state" && line != "help") log_.push_back({elapsed_, "command", line, false, std::string{by}, answer});
   note_changes();
   return answer;
 }

@@ -48,7 +48,8 @@ class Plant {
 
   void step(Duration real);
 
-  // One line as a person would say it, from `by` (control, script, test); the answer is one line. Commands: commands.hpp.
+  // One line as a person would say it, from `by` (control, script, test); the answer is one line, of `help` several. Commands:
+  // help_text.cpp.
   std::string obey(const std::string& line, std::string_view by);
 
   // As over a wire: a request's PDU to the answer's; none: silence. A unit that the rig does not name is answered like a

@@ -116,9 +116,10 @@ int prove(const Arguments& arguments) {
   TableText table{{"proof", "state"}, {false, false}, {}};
   for (const json::value& each : list) {
     const json::object& proof = each.as_object();
+    const std::string why = text_at(proof, "why");
     table.lines.push_back({text_at(proof, "name"), truth_at(proof, "running")  ? "running"
                                                    : truth_at(proof, "passed") ? "passed"
-                                                                               : "not passed"});
+                                                                               : "not passed" + (why.empty() ? "" : ": " + why)});
   }
   std::cout << text_of(table);
   return done;

@@ -138,7 +138,10 @@ std::string buses_text(const json::object& picture) {
     const json::object& bus = each.as_object();
     const std::int64_t failed = number_at(bus, "failed"), asked = number_at(bus, "answered") + failed;
     text += "bus " + text_at(bus, "name") + ": " + std::to_string(asked) + " polls in the last whole minute, " +
-            std::to_string(failed) + " failed\n";
+            std::to_string(failed) + " failed";
+    if (const std::int64_t unsent = number_at(bus, "unsent"); unsent > 0)
+      text += ", " + std::to_string(unsent) + " were not sent: the line is full, or the machine late";
+    text += "\n";
   }
   return text;
 }

@@ -4,8 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "config/depends.hpp"
 #include "config/ensure.hpp"
-#include "daemon/core/depends.hpp"
 #include "daemon/core/doubt.hpp"
 #include "daemon/core/quantity/plane.hpp"
 #include "daemon/core/quantity/share.hpp"

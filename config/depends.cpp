@@ -1,4 +1,4 @@
-#include "daemon/core/depends.hpp"
+#include "config/depends.hpp"
 
 #include <algorithm>
 

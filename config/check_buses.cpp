@@ -1,0 +1,123 @@
+// What no single bus, channel or unit can see: two buses on one device, units that nothing is read from, and answers that are
+// waited for longer than what is read over their bus stays fresh.
+#include <algorithm>
+
+#include "config/duration_text.hpp"
+#include "config/line_load.hpp"
+#include "config/plan_draft.hpp"
+#include "config/rig_draft.hpp"
+#include "config/wire_kind.hpp"
+
+namespace standfast {
+namespace {
+
+Spot spot_of(const Bus& bus) { return {bus.place, std::max(1, static_cast<int>(bus.name.size()))}; }
+
+// Two that ask on one line garble each other, so the second would never open it.
+void judge_pair(const Bus& first, const Bus& second, Complaints& complaints) {
+  const SerialSettings *a = serial_of(first), *b = serial_of(second);
+  if (a != nullptr && b != nullptr && a->device == b->device) {
+    complaints.add("E-device-twice", spot_of(second),
+                   "buses " + first.name + " and " + second.name + " are on one serial device, " + a->device,
+                   {a->device, "one bus for each serial line, with all that is wired to it", {}});
+  }
+  if (a != nullptr || b != nullptr) return;
+  const auto &x = std::get<ModbusTcp>(first.wire), &y = std::get<ModbusTcp>(second.wire);
+  if (x.host != y.host || x.port != y.port) return;
+  const std::string where = x.host + " port " + std::to_string(x.port);
+  complaints.add("W-host-twice", spot_of(second), "buses " + first.name + " and " + second.name + " are both " + where,
+                 {where, "one bus, unless this device serves several connections at once", {}});
+}
+
+std::vector<bool> used_buses(const Rig& rig) {
+  std::vector<bool> used(rig.buses.size(), false);
+  for (const Channel& channel : rig.channels)
+    if (channel.bus) used[channel.bus->at()] = true;
+  for (const Input& input : rig.inputs)
+    if (input.bus.at() < used.size()) used[input.bus.at()] = true;
+  if (rig.output_module && rig.output_module->bus.at() < used.size()) used[rig.output_module->bus.at()] = true;
+  return used;
+}
+
+bool is_spoken_to(const Rig& rig, BusId bus, int unit_id) {
+  const auto is_there = [&](const auto& thing) { return thing.bus == bus && thing.address.unit_id == unit_id; };
+  return std::ranges::any_of(rig.channels, is_there) || std::ranges::any_of(rig.inputs, is_there) ||
+         (rig.output_module && rig.output_module->bus == bus && rig.output_module->unit_id == unit_id);
+}
+
+// What is stated of a unit that is mistyped guards nobody: its identity is never asked for.
+void check_used(RigDraft& draft) {
+  const std::vector<bool> used = used_buses(draft.rig);
+  for (std::size_t i = 0; i < used.size(); ++i) {
+    const Bus& bus = draft.rig.buses[i];
+    if (!used[i]) {
+      draft.complaints.add("W-unused", spot_of(bus), "nothing is read over bus " + bus.name,
+                           {{}, "a bus that something is wired to", {}});
+      continue;
+    }
+    for (const UnitStatement& unit : bus.units) {
+      if (is_spoken_to(draft.rig, BusId{i}, unit.unit_id)) continue;
+      const std::string id = std::to_string(unit.unit_id);
+      draft.complaints.add("W-unused", spot_of(bus),
+                           "'units' of bus " + bus.name + " speaks of unit " + id + ", and nothing is read from it",
+                           {id, "the unit_id of a channel, an input or the output module on this bus", {}});
+    }
+  }
+}
+
+// How long the whole bus waits behind an answer that does not come, and by whose word.
+struct Wait {
+  Duration time{};
+  std::string stated;
+};
+
+Wait longest_wait(const Rig& rig, BusId id) {
+  const Bus& bus = rig.buses[id.at()];
+  Wait wait{bus.timeout, "'timeout'"};
+  const auto consider = [&wait](Duration time, const std::string& stated) {
+    if (time > wait.time) wait = {time, stated};
+  };
+  switch (kind_of(bus)) {
+    case WireKind::modbus_tcp: break;
+    case WireKind::modbus_rtu: consider(std::get<ModbusRtu>(bus.wire).slowest_answer, "'slowest_answer'"); break;
+    case WireKind::serial_lines: consider(std::get<SerialLines>(bus.wire).slowest_answer, "'slowest_answer'"); break;
+  }
+  for (const UnitStatement& unit : bus.units)
+    if (unit.slowest_answer && is_spoken_to(rig, id, unit.unit_id))
+      consider(*unit.slowest_answer, "'slowest_answer' of unit " + std::to_string(unit.unit_id));
+  return wait;
+}
+
+// One lost answer must leave room for the next before anything on its bus is stale.
+void judge_wait(const Rig& rig, ChannelId channel, Duration stale_after, Spot spot, Complaints& complaints) {
+  const auto& bus = rig.channels[channel.at()].bus;
+  if (!bus) return;
+  const Wait wait = longest_wait(rig, *bus);
+  if (wait.time <= stale_after) return;
+  complaints.add("E-stale", spot,
+                 "behind a lost answer bus " + rig.buses[bus->at()].name + " waits " + duration_text(wait.time) + " (" +
+                     wait.stated + "), and channel " + rig.channels[channel.at()].name + " is stale after " + duration_text(stale_after),
+                 {duration_text(wait.time), "at most " + duration_text(stale_after) + " there, or a longer 'stale_after'", {}});
+}
+
+}  // namespace
+
+void check_buses(RigDraft& draft) {
+  const auto& buses = draft.rig.buses;
+  for (std::size_t i = 0; i < buses.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j) judge_pair(buses[j], buses[i], draft.complaints);
+  check_used(draft);
+  for (std::size_t i = 0; i < draft.rig.channels.size(); ++i) {
+    const Channel& channel = draft.rig.channels[i];
+    judge_wait(draft.rig, ChannelId{i}, channel.stale_after, {channel.place, std::max(1, static_cast<int>(channel.name.size()))},
+               draft.complaints);
+  }
+}
+
+void check_waits(PlanDraft& draft) {
+  for (const StageDraft& stage : draft.stages)
+    for (const Poll& poll : stage.stage.polls)
+      judge_wait(draft.rig, poll.channel, poll.stale_after, stage.polls_spot, draft.complaints);
+}
+
+}  // namespace standfast
