@@ -102,8 +102,7 @@ const Alarm* leading(const Alarms& alarms) {
   const Alarm* first = nullptr;
   for (const Alarm& alarm : alarms.open) {
     if (!is_open(alarm.state) || alarm.level != worst) continue;
-    if (!first || (is_unacknowledged(alarm.state) && (!is_unacknowledged(first->state) || alarm.raised_at > first->raised_at)))
-      first = &alarm;
+    if (!first || (is_unacknowledged(alarm.state) && !is_unacknowledged(first->state))) first = &alarm;
   }
   return first;
 }

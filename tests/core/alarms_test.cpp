@@ -139,7 +139,7 @@ TEST_CASE("an instrument that was doubted and now is silent is told anew, acknow
   CHECK(told.rows.empty());
 }
 
-TEST_CASE("of alarms of one level the newest that nobody has acknowledged is told first; where all are, the oldest") {
+TEST_CASE("of alarms of one level the first that nobody has acknowledged is told; where all are, the first of them") {
   Told told;
   const auto reviews = [](std::initializer_list<const char*> subjects) {
     std::vector<Condition> conditions;
@@ -152,10 +152,10 @@ TEST_CASE("of alarms of one level the newest that nobody has acknowledged is tol
   told.present(reviews({"one", "two"}));
   CHECK(leading(told.alarms)->subject == "two");
   told.present(reviews({"one", "two", "three"}));
-  CHECK(leading(told.alarms)->subject == "three");
-  told.person(AlarmHappening::acknowledged, 2);
   CHECK(leading(told.alarms)->subject == "two");
   told.person(AlarmHappening::acknowledged, 1);
+  CHECK(leading(told.alarms)->subject == "three");
+  told.person(AlarmHappening::acknowledged, 2);
   CHECK(leading(told.alarms)->subject == "one");
   std::vector<Condition> worse = reviews({"one", "two", "three"});
   worse.push_back(hold());
