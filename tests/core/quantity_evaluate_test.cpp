@@ -94,7 +94,7 @@ TEST_CASE("each quantity of the dictionary has its value") {
 
 TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump runs, and needs to hold nothing while it stands") {
   SmallSite site;
-  const QuantityRef supply = of(Kind::supply, {circuit_a});
+  const QuantityRef supply = of(Kind::supply, {0});
   site.set_pressure(J1, 210);
   site.set_pressure(J2, 175);
   site.set_supply(182);  // J1 has its valve shut.
