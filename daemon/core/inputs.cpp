@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "daemon/core/outputs.hpp"
 #include "daemon/core/say.hpp"
 
 namespace standfast {
@@ -49,10 +50,14 @@ std::optional<Instant> next_stale_input(const State& state) {
 namespace {
 
 // Most often the button hangs on the output module, and what is out of order is that module or its cable.
-std::string_view line_for_input(const State& state, const Input& input) {
+Condition not_known(const State& state, std::size_t place) {
+  const Input& input = state.job->rig.inputs[place];
   const auto& module = state.job->rig.output_module;
   const bool on_module = module && module->bus == input.bus && module->unit_id == input.address.unit_id;
-  return on_module ? line_for_cause(Cause::output_silent, Level::hold) : line_for_cause(Cause::stale, Level::hold);
+  const Cause by_time = state.input_at[place] > Instant{} ? Cause::stale : Cause::never_read;
+  const Cause cause = on_module && is_silent(state.outputs, state.now) ? Cause::output_silent : by_time;
+  return {.subject = "input " + input.name, .cause = cause, .level = Level::hold,
+          .say = std::string(line_for_cause(on_module ? Cause::output_silent : by_time, Level::hold))};
 }
 
 }  // namespace
@@ -65,9 +70,7 @@ void add_input_conditions(const State& state, std::vector<Condition>& conditions
       if (state.inputs[i] != inputs[i].normally_closed)
         conditions.push_back({.subject = "site stop", .cause = Cause::site_stop, .level = Level::hold});
     } else if (stale_at(state, i) <= state.now) {
-      const bool ever = state.input_at[i] > Instant{};
-      conditions.push_back({.subject = "input " + inputs[i].name, .cause = ever ? Cause::stale : Cause::never_read, .level = Level::hold,
-                            .say = std::string(line_for_input(state, inputs[i]))});
+      conditions.push_back(not_known(state, i));
     }
   }
 }

@@ -1,6 +1,7 @@
 // What the output module says, held against what was written; and what each output is wanted to be.
 #include <catch2/catch.hpp>
 
+#include "tests/core/changes.hpp"
 #include "tests/support/site.hpp"
 
 namespace standfast::test {
@@ -181,7 +182,21 @@ TEST_CASE("a site stop is a HOLD, and one that nobody can read any more is one t
   CHECK(unread.signal() == Level::none);
   unread.pass(milliseconds(300));
   CHECK(unread.has("input site_stop", Level::hold));
+  CHECK(alarm_of(unread, "input site_stop", Level::hold)->cause == Cause::stale);
   CHECK_FALSE(unread.newest().wanted[OutputKind::raise_permit]);
+}
+
+TEST_CASE("a stop on site on an output module whose cable is pulled is told as the module's, and sends nobody to an instrument") {
+  Site site = raising();
+  for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b)
+    if (!site.job().polls.blocks[b].inputs.empty()) site.block_is_missing(b);
+  site.module_meets(rehearse::ModuleFault::cable_pulled);
+  site.pass(seconds(4));
+  const Alarm* alarm = alarm_of(site, "input site_stop", Level::hold);
+  REQUIRE(alarm);
+  CHECK(alarm->cause == Cause::output_silent);
+  CHECK(alarm->say == "Stop pumping. Keep pressure. See to the output module.");
+  CHECK(site.has("output module", Level::hold));
 }
 
 TEST_CASE("the stop relay drops at STOP and no sooner; the beacon is lit from HOLD on") {
