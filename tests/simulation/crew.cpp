@@ -87,8 +87,10 @@ void Crew::after_hold(Daemon& daemon, Troubles& troubles) {
 
 void Crew::next_stage(Daemon& daemon) {
   const StageRun& run = daemon.state().run;
-  const std::size_t next = run.any ? run.stage + std::size_t{1} : 0;
-  if (next < job_.plan.stages.size()) act(daemon, Act::stage_enter, job_.plan.stages[next].name, supervisor);
+  const bool again = run.any && state_of(run) == StageState::abandoned;
+  const std::size_t next = !run.any ? 0 : again ? run.stage : run.stage + std::size_t{1};
+  if (next >= job_.plan.stages.size() || !is_in_this_version(job_.plan.stages[next].kind)) return;  // The plan's end.
+  act(daemon, Act::stage_enter, job_.plan.stages[next].name, supervisor);
 }
 
 void Crew::work(Daemon& daemon, Troubles& troubles, const Stage& stage) {

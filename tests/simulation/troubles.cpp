@@ -4,7 +4,8 @@ namespace standfast::test {
 
 Troubles::Troubles(const World& world, std::uint64_t seed) : world_{world}, random_{seed} {
   for (bool& on : on_) on = random_.one_in(2);
-  next_ = world_.clock.now() + seconds(20 + random_.below(300));
+  calm_ = random_.one_in(3) ? 10 : 1;
+  next_ = world_.clock.now() + next_calm();
 }
 
 void Troubles::clock_went_back(Duration by) {
@@ -33,7 +34,7 @@ void Troubles::turn(Daemon* daemon) {
 // The site's own faults stay until somebody mends them.
 void Troubles::end_cluster() {
   mend_at_.reset();
-  next_ = world_.clock.now() + seconds(30 + random_.below(random_.one_in(4) ? 3000 : 300));
+  next_ = world_.clock.now() + next_calm();
   instruments_ = outputs_ = {};
   world_.disk.refuse(false);
   say("unit 1 answers");

@@ -1,5 +1,6 @@
-// What goes wrong in a life: long calm, then many faults at once. Which kinds there are in this life its seed decides once;
-// then they fire in clusters, as faults do.
+// What goes wrong in a life: long calm, then many faults at once. Which kinds there are in this life, and how long the calm
+// lasts, its seed decides once; then they fire in clusters, as faults do. In one life of three the calm is long enough for the
+// work to come to its end.
 #pragma once
 
 #include <array>
@@ -53,10 +54,12 @@ class Troubles {
   void say(const std::string& line) { world_.plant.obey(line, "simulation"); }
   std::string any_jack() { return "J" + std::to_string(1 + random_.below(4)); }
   void end_cluster();
+  Duration next_calm() { return seconds(calm_ * (30 + random_.below(random_.one_in(4) ? 3000 : 300))); }
 
   World world_;
   SteadyRandom random_;
   std::array<bool, trouble_count> on_{};
+  std::int64_t calm_;  // So many times as long as in the most troubled lives.
   WireState instruments_, outputs_;
   Instant next_;
   std::optional<Instant> mend_at_;  // While a cluster lasts.

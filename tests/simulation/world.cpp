@@ -15,7 +15,7 @@ namespace {
 // Watchdog of the module 2 s; before that at most one heartbeat period for which beats go on, one exchange and the daemon's
 // own pauses.
 constexpr Duration contact_opens_within = milliseconds(3'500);
-constexpr Duration finest_step = milliseconds(40), longest_step = milliseconds(1000);
+constexpr Duration finest_step = milliseconds(100), longest_step = milliseconds(1000);
 
 std::string bytes_of(const std::string& name) {
   std::ifstream file{SOURCE_ROOT "/config/examples/grain-store/" + name};
@@ -30,7 +30,7 @@ std::string asked_less_often(std::string text) {
 }
 
 std::shared_ptr<const Job> job_of(SteadyRandom& random) {
-  const std::string rig_bytes = random.one_in(4) ? bytes_of("rig.yaml") : asked_less_often(bytes_of("rig.yaml"));
+  const std::string rig_bytes = random.one_in(10) ? bytes_of("rig.yaml") : asked_less_often(bytes_of("rig.yaml"));
   const char* plan_name = random.one_in(2) ? "stages.yaml" : "stages-demo.yaml";
   auto rig = load_rig(rig_bytes, "rig.yaml");
   if (!rig.value) throw std::runtime_error("the example's rig does not load");
@@ -58,6 +58,7 @@ void Lived::add(const Lived& other) {
   starts += other.starts, troubles += other.troubles, asked += other.asked, spoilt += other.spoilt, replays += other.replays;
   compared += other.compared;
   stages = std::max(stages, other.stages);
+  lives += other.lives, ended += other.ended;
 }
 
 World::World(std::uint64_t seed)
@@ -86,13 +87,16 @@ Instant World::due() const {
 void World::live(Duration time) {
   // A machine's clock may begin again; the site's own time goes on.
   const double until = lived_.hours * 3600 + time.seconds();
-  while (invariants_.broken.empty() && !given_up() && plant_->elapsed().seconds() < until) turn();
+  while (invariants_.broken.empty() && !given_up() && !is_over() && plant_->elapsed().seconds() < until) turn();
   lived_.hours = plant_->elapsed().seconds() / 3600;
+  lived_.lives = 1;
 }
 
 bool World::given_up() const {
   return daemon_ && daemon_->state().held_since && daemon_->state().now - *daemon_->state().held_since > minutes(30);
 }
+
+bool World::is_over() const { return ended_at_ && Instant{} + plant_->elapsed() - *ended_at_ > minutes(10); }
 
 void World::turn() {
   clock_.go_to(due());
@@ -111,7 +115,21 @@ void World::turn() {
   const Disk::Replayed replayed = disk_.replay_new_stretches();
   lived_.replays += replayed.stretches;
   invariants_.require(replayed.trouble.empty(), replayed.trouble.c_str());
-  if (daemon_) lived_.stages = std::max(lived_.stages, daemon_->state().run.any ? daemon_->state().run.stage + 1 : 0);
+  if (daemon_) note_stages();
+}
+
+// How many stages are closed; whether those of this version all are.
+void World::note_stages() {
+  const auto& states = daemon_->state().run.states;
+  int closed = 0;
+  bool all = !states.empty();
+  for (std::size_t s = 0; s < states.size(); ++s) {
+    closed += states[s] == StageState::closed;
+    all = all && (states[s] == StageState::closed || !is_in_this_version(job_->plan.stages[s].kind));
+  }
+  lived_.stages = std::max(lived_.stages, closed);
+  if (all && !ended_at_) ended_at_ = Instant{} + plant_->elapsed();
+  lived_.ended = ended_at_.has_value();
 }
 
 void World::catch_up() {

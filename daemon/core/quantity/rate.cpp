@@ -33,7 +33,11 @@ void SlopeWindow::add(const Reading& reading) {
 
 Judged SlopeWindow::slope(Dimension per_second, Instant now) const {
   Merge merge{per_second};
-  for (const Sample& each : samples) merge.add(reading_of(each));
+  for (const Sample& each : samples) {
+    // Of those without a doubt the oldest and the newest say all there is: when the parts were read.
+    const bool is_plain = each.doubt == Cause::none && each.saturated == Saturation::none;
+    if (!is_plain || &each == &samples.front() || &each == &samples.back()) merge.add(reading_of(each));
+  }
   const bool has_value = samples.size() >= least_samples && samples.back().at - samples.front().at >= window / 2;
   if (!has_value || now >= *empties_at()) return merge.none(Cause::filling);
   const Line line = fit_line(samples.size(), [&](std::size_t i) {
