@@ -92,29 +92,6 @@ TEST_CASE("each quantity of the dictionary has its value") {
   CHECK(equal(site.value(of(Kind::pressure_spread, {circuit_a})), 7 * bar));
 }
 
-TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump runs, and needs to hold nothing while it stands") {
-  SmallSite site;
-  const QuantityRef supply = of(Kind::supply, {0});
-  site.set_pressure(J1, 210);
-  site.set_pressure(J2, 175);
-  site.set_supply(182);  // J1 has its valve shut.
-  site.progress.oil_flows = true;
-  site.read();
-  CHECK(equal(site.value(supply), 7 * bar));
-  site.set_supply(0);
-  site.read();
-  CHECK(equal(site.value(supply), -175 * bar));
-  site.progress.oil_flows = false;
-  CHECK(equal(site.value(supply), 0));
-  site.supply[0] = 3700;  // Below its range, which at rest is no news.
-  site.read();
-  CHECK(site.value(supply).low.quality == Quality::uncertain);
-  CHECK(equal(site.value(supply), 0));
-  site.supply[0] = 3500;
-  site.read();
-  CHECK(site.value(supply).low.quality == Quality::bad);
-}
-
 TEST_CASE("movement before its mark is taken has no value") {
   SmallSite site;
   site.read();

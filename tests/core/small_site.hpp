@@ -17,7 +17,7 @@ inline constexpr Dimension metres{Base::length, Per::none}, newtons{Base::force,
 inline constexpr double bar = 1e5, mm = 1e-3, kN = 1e3;
 
 // By place in the rig.
-enum ChannelPlace : std::uint16_t { P1, P2, P3, P4, G1, G2, G3, G4, G5, S1, T1, PU };
+enum ChannelPlace : std::uint16_t { P1, P2, P3, P4, G1, G2, G3, G4, G5, S1, T1 };
 enum PointPlace : std::uint16_t { HEAD, WEST, EAST, NORTH };
 enum JackPlace : std::uint16_t { J1, J2, J3, J4 };
 
@@ -61,7 +61,6 @@ inline Job small_job() {
   temperature.range_low = 233.15;
   temperature.range_high = 373.15;
 
-  rig.channels.push_back(pressure_channel("PU"));
 
   const double shares[] = {0.275, 0.225, 0.275, 0.225};
   const Position at[] = {{-1.35, -0.4}, {1.65, -0.4}, {-1.35, 0.4}, {1.65, 0.4}};
@@ -81,7 +80,6 @@ inline Job small_job() {
   Circuit& circuit = rig.circuits.emplace_back();
   circuit.name = "A";
   circuit.jacks = {JackId{std::size_t{J1}}, JackId{std::size_t{J2}}};
-  circuit.supply = ChannelId{std::size_t{PU}};
 
   const auto id = [](std::size_t n) { return ChannelId{n}; };
   rig.points = {{"HEAD", {id(G1), id(G2)}, Length::from_si(0.15 * mm), true, Position{0, 4}, {}},
@@ -89,10 +87,9 @@ inline Job small_job() {
                 {"EAST", {id(G4)}, {}, false, Position{3, 0}, {}},
                 {"NORTH", {id(G5)}, {}, true, Position{3, 4}, {}}};
   job.plan.column_expected = Force::from_si(1860 * kN);
-  job.polls.blocks.resize(3);
+  job.polls.blocks.resize(2);
   for (int c = 0; c < 4; ++c) job.polls.blocks[0].channels.push_back({id(static_cast<std::size_t>(c)), c});
   for (int c = 4; c < 11; ++c) job.polls.blocks[1].channels.push_back({id(static_cast<std::size_t>(c)), c - 4});
-  job.polls.blocks[2].channels.push_back({id(PU), 0});
   return job;
 }
 
@@ -129,7 +126,6 @@ struct SmallSite {
   WallTime wall{};
   Progress progress{};
   Words pressures{4000, 4000, 4000, 4000};          // uA.
-  Words supply{4000};                               // uA, before the check valves.
   Words gauges{5000, 5000, 5000, 5000, 5000, 1000, 200};  // Counts; the last is 20 degrees Celsius.
 
   void restart() { values = start_values(job); }
@@ -143,7 +139,6 @@ struct SmallSite {
   void read() {
     scan(0, pressures);
     scan(1, gauges);
-    scan(2, supply);
   }
   void read_for(Duration d, Duration every = milliseconds(100)) {
     for (const Instant end = now + d; now < end;) {
@@ -155,7 +150,6 @@ struct SmallSite {
   void set_pressure(std::uint16_t jack, double in_bar) {
     pressures[jack] = static_cast<std::uint16_t>(std::lround(4000 + in_bar / 700 * 16000));
   }
-  void set_supply(double in_bar) { supply[0] = static_cast<std::uint16_t>(std::lround(4000 + in_bar / 700 * 16000)); }
   void set_gauge(std::uint16_t place, int counts) {
     gauges[static_cast<std::size_t>(place - G1)] = static_cast<std::uint16_t>(counts);
   }

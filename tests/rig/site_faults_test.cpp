@@ -1,87 +1,8 @@
 // What goes wrong with hoses, valves, gauges and wires of a site, on the example's rig: what the crew sees of it.
-#include "tests/rig/example_job.hpp"
+#include "tests/rig/raised_job.hpp"
 
 using namespace standfast;
 using namespace standfast::rig;
-
-namespace {
-
-// The example's plan with short waits.
-JobTexts short_waits(JobTexts texts = {}) {
-  texts.plan = replaced(texts.plan, "window: 30 min", "window: 1 min");
-  texts.plan = replaced(texts.plan, "{for: 5 min, within: 10 %, read_at: [1 min, 2 min, 5 min]}",
-                        "{for: 1 min, within: 10 %, read_at: [1 min]}");
-  texts.plan = replaced(texts.plan, "{for: 10 min, within: 2 %, read_at: [1 min, 2 min, 3 min, 5 min, 10 min]}",
-                        "{for: 1 min, within: 2 %, read_at: [1 min]}");
-  texts.plan = replaced(texts.plan, "over: 5 min, at_least: -0.004 mm/min, at_most: 0.004 mm/min",
-                        "over: 30 s, at_least: -1 mm/min, at_most: 1 mm/min");
-  texts.plan = replaced(texts.plan, "      - {proofs: passed}\n", "");
-  return texts;
-}
-
-// With a transducer between pump and check valves, which feeds both circuits.
-JobTexts fed_circuits() {
-  JobTexts texts = short_waits();
-  const std::string travel = "  # Ram travel, 0 to 150", spread = "    - {of: pressure spread *,";
-  texts.rig = replaced(texts.rig, travel, R"(  PU: {bus: manifold, unit_id: 1, input_register: 6, as: uint16, every: 100 ms,
-       scale: {current: [4 mA, 20 mA], value: [0 bar, 700 bar], counts_per_mA: 1000}, accuracy: 0.25 % of 700 bar,
-       certificate: {number: P-105, due: 2099-12-31}, fitted_at: pump}
-)" + travel);
-  for (const char* jacks : {"A: {jacks: [J1, J3],", "B: {jacks: [J2, J4],"})
-    texts.rig = replaced(texts.rig, jacks, std::string{jacks} + " supply: PU,");
-  texts.plan = replaced(texts.plan, spread, "    - {of: supply *, hold: {below: -10 bar, persist: 5 s}}\n" + spread);
-  return texts;
-}
-
-const std::initializer_list<double> all_steps = {25.0, 50.0, 65.0, 75.0, 85.0, 90.0, 95.0, 100.0};
-
-void start(ExampleJob& job) {
-  job.reset("start: every reading looked at");
-  job.raised.clear();
-  job.act(Act::stage_enter, "Commission", supervisor);
-}
-void snug(ExampleJob& job) {
-  start(job);
-  job.permit("commission", technician);
-  job.prove("heartbeat");
-  job.close(supervisor);
-  job.act(Act::stage_enter, "Baseline", supervisor);
-  job.act(Act::enter_note, "survey of bench marks", technician);
-  job.wait("the baseline", minutes(3), [&] { return job.is_ready(); });
-  job.close(engineer);
-  job.act(Act::stage_enter, "Snug", supervisor);
-}
-void raise(ExampleJob& job, std::initializer_list<double> steps) {
-  snug(job);
-  job.reach(5);
-  job.every = milliseconds(500);
-  job.pass(minutes(1));  // What settles at first is no loss.
-  for (const char* proof : {"drop-by-command", "drop-by-heartbeat", "drop-by-cable"}) {
-    job.permit("top-up");
-    job.prove(proof);
-  }
-  job.reset("cable was pulled for the proof");
-  job.act(Act::enter_note, "rams square and plates aligned", technician);
-  job.observe(5, 0.10);
-  job.close(supervisor);
-  job.act(Act::stage_enter, "Raise", supervisor);
-  job.raised.clear();
-  for (const double percent : steps) {
-    job.reach(percent);
-    job.act(Act::enter_note, "cracks inspected", technician);
-    job.observe(percent, 0.02);
-    if (percent != *(steps.end() - 1)) job.close(engineer);
-  }
-}
-
-// The step is signed, and the pump runs for the next.
-void pump_on(ExampleJob& job, double percent) {
-  job.close(engineer);
-  job.permit("raise");
-  job.pump(percent);
-}
-
-}  // namespace
 
 TEST_CASE("a hose that leaks while the column still carries is a HOLD of its jack's load, and of no other's", "[trade-1]") {
   ExampleJob job{short_waits()};
@@ -100,31 +21,6 @@ TEST_CASE("a hose that leaks under the whole load is a HOLD before a third of it
   job.obey("leak J1 2 bar/s");
   job.wait("a HOLD", minutes(2), [&] { return job.state().signal >= Level::hold; });
   CHECK(job.total() > 2.0 / 3 * 1.42e6);
-}
-
-TEST_CASE("a hose that bursts before the check valves is a HOLD by what feeds the circuits, and takes no load", "[trade-2]") {
-  ExampleJob job{fed_circuits()};
-  raise(job, {25.0, 50.0});
-  pump_on(job, 65);
-  job.pass(seconds(20));
-  CHECK_FALSE(job.has(Level::hold, ""));
-  const double before = job.total();
-  job.obey("hose burst");
-  job.pass(seconds(8));
-  CHECK(job.has(Level::hold, "supply A"));
-  CHECK(job.has(Level::hold, "supply B"));
-  CHECK_FALSE(job.has(Level::hold, "pressure"));
-  CHECK(job.state().permit.kind == PermitKind::none);
-  CHECK(job.total() > 0.97 * before);
-  CHECK_FALSE(job.has(Level::stop, ""));
-}
-
-TEST_CASE("what feeds the circuits gives no alarm on a whole raise, whether the pump runs or stands") {
-  ExampleJob job{fed_circuits()};
-  raise(job, all_steps);
-  INFO(job.told());
-  CHECK_FALSE(job.has(Level::review, ""));
-  CHECK_FALSE(job.has(Level::hold, ""));
 }
 
 // Without a pressure before them: what is behind the check valves stays, and the permit ends because nothing rises.

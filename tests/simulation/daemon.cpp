@@ -73,9 +73,11 @@ void Daemon::note_giving(const Effects& effects, std::int64_t seq) {
 void Daemon::renew(const OutputImage& image) {
   wanted_ = {.image = image, .sound = newest_.sound, .withhold_heartbeat = newest_.withhold_heartbeat,
              .known_at = taken_at_, .applies = applies_, .last = false};
-  for (const OutputKind kind : {OutputKind::raise_permit, OutputKind::lower_permit})
+  for (const OutputKind kind : {OutputKind::raise_permit, OutputKind::lower_permit}) {
+    lately_[kind] = lately_[kind] || image[kind];
     around_.invariants.require(!image[kind] || around_.disk.durable_seq() >= gave_[static_cast<std::size_t>(kind)],
                                "no permit is written before the row that gave it is on the disk");
+  }
 }
 
 Instant Daemon::due() const {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <memory>
+#include <utility>
 #include <string>
 
 #include "daemon/service/giving.hpp"
@@ -43,7 +44,8 @@ class Daemon {
   SimulatedWire& outputs() { return *output_wire_; }
   // A disk that gave up; a person's reset tries it again.
   void record_fails() { failed_ = true; }
-  bool wants(OutputKind kind) const { return wanted_.image[kind]; }
+  // Now, or for a moment since this was last asked.
+  bool has_wanted(OutputKind kind) { return std::exchange(lately_[kind], wanted_.image[kind]) || wanted_.image[kind]; }
 
  private:
   void poll(std::size_t block);
@@ -63,6 +65,7 @@ class Daemon {
   PollSchedule schedule_;
   Giving giving_;
   Wanted wanted_;
+  OutputImage lately_;
   Effects newest_;
   std::array<std::int64_t, output_count> gave_{};  // The row behind which the disk must be before it goes on.
   const Stage* polled_stage_{nullptr};

@@ -143,7 +143,7 @@ void World::catch_up() {
 void World::check_contacts() {
   for (const OutputKind kind : {OutputKind::raise_permit, OutputKind::lower_permit}) {
     Instant& last = last_wanted_[static_cast<std::size_t>(kind)];
-    if (troubles_.outputs_tampered() || (daemon_ && daemon_->wants(kind))) last = clock_.now();
+    if (troubles_.outputs_tampered() || (daemon_ && daemon_->has_wanted(kind))) last = clock_.now();
     invariants_.require(!plant_->relays()->contact(kind).value_or(false) || clock_.now() - last <= contact_opens_within,
                         "the contact of a permit is open soon after the permit has ended");
   }

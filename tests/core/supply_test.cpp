@@ -1,0 +1,41 @@
+#include <catch2/catch.hpp>
+
+#include "config/depends.hpp"
+#include "daemon/core/quantity/evaluate.hpp"
+#include "tests/core/small_site.hpp"
+
+using namespace standfast;
+using namespace standfast::test;
+
+TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump runs, and needs to hold nothing while it stands") {
+  SmallSite site;
+  const QuantityRef supply = of(QuantityKind::supply, {0});
+  const ChannelId before_valves{site.job.rig.channels.size()};
+  site.job.rig.channels.push_back(pressure_channel("PU"));
+  site.job.rig.circuits[0].supply = before_valves;
+  site.job.polls.blocks.emplace_back().channels.push_back({before_valves, 0});
+  site.restart();
+  const auto read = [&site](std::uint16_t microamperes) {
+    site.read();
+    site.scan(2, Words{microamperes});
+  };
+  site.set_pressure(J1, 210);  // Its valve is shut.
+  site.set_pressure(J2, 175);
+  site.progress.oil_flows = true;
+  read(4000 + 182 * 16000 / 700);
+  CHECK(equal(site.value(supply), 7 * bar));
+  read(4000);
+  CHECK(equal(site.value(supply), -175 * bar));
+  site.progress.oil_flows = false;
+  CHECK(equal(site.value(supply), 0));
+  read(3700);  // Below its range, which at rest is no news.
+  CHECK(site.value(supply).low.quality == Quality::uncertain);
+  CHECK(equal(site.value(supply), 0));
+  read(3500);
+  CHECK(site.value(supply).low.quality == Quality::bad);
+  read(4000);
+  site.pressures[J2] = 0;
+  site.read();
+  CHECK(site.value(supply).low.quality == Quality::bad);
+  CHECK(channels_of(supply, site.job.rig) == std::vector<ChannelId>{ChannelId{J1}, ChannelId{J2}, before_valves});
+}
