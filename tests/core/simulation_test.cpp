@@ -195,7 +195,7 @@ class WorkedOutAnew {
 
 }  // namespace
 
-TEST_CASE("an engine that looks only where an event can have changed something decides as one that works everything out anew before each event",
+TEST_CASE("an engine that looks only where an event can have changed something decides as one that works everything out anew",
           "[simulation]") {
   for (std::uint64_t seed = 101; seed <= 103; ++seed) {
     SteadyRandom random{seed};
