@@ -45,10 +45,14 @@ void renew_channels_on(State& state) {
 }  // namespace
 
 void renew_attention(State& state) {
-  Attention& attention = state.attention;
-  const std::size_t channels = state.values.channels.size(), limits = state.limits.size();
   renew_limits_behind(state);
   renew_channels_on(state);
+  look_everywhere(state);
+}
+
+void look_everywhere(State& state) {
+  Attention& attention = state.attention;
+  const std::size_t channels = state.values.channels.size(), limits = state.limits.size();
   attention.not_good.begin_anew(channels);
   attention.unnoted.begin_anew(channels);
   attention.stale.begin_anew(channels);

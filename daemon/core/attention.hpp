@@ -37,6 +37,9 @@ struct Attention {
 // Everything anew: the job, the limits in force or what a person may change has changed.
 void renew_attention(State& state);
 
+// What stands now anew, by a walk over everything: were there a fault in what is kept up, it would last a second.
+void look_everywhere(State& state);
+
 // The readings of these channels have changed.
 void note_readings(State& state, const Fresh& fresh);
 

@@ -194,7 +194,7 @@ Effects Engine::apply(const Event& event) {
     take(state, event, fresh_, effects.rows);
     if (state.job) lose_stale(state, fresh_);  // An answer can be too old on its arrival.
     settle(state, fresh_, effects.rows);
-    if (std::holds_alternative<Scan>(event.what)) summarise(state, effects.rows);
+    if (std::holds_alternative<Scan>(event.what) && summarise(state, effects.rows)) look_everywhere(state);
     // An answer is the last word on its action, behind everything that the action changed.
     if (std::holds_alternative<Action>(event.what)) answer_last(effects.rows);
     stamp(effects, state.now - state.shift);

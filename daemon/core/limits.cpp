@@ -70,10 +70,13 @@ bool rests_on_entry(const State& state, const LimitInForce& each, const Fresh& f
   });
 }
 
+bool counts(const State& state, const LimitInForce& each) {
+  return counts_now(each.in_force, state.run.was_reached) && (!each.limit.when || gate_open(state, each));
+}
+
 void observe(State& state, const LimitInForce& each, LimitMemory& memory, const Fresh& fresh) {
   memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
-  if (!counts_now(each.in_force, state.run.was_reached)) return close_gate(each, memory, state.now);
-  if (each.limit.when && !gate_open(state, each)) return close_gate(each, memory, state.now);
+  if (!counts(state, each)) return close_gate(each, memory, state.now);
   Instant newest{};
   for (const ChannelId channel : each.channels) newest = std::max(newest, state.values.channels[channel.at()].reading.newest);
   const bool has_opened = std::exchange(memory.gated_off, false);
@@ -205,9 +208,12 @@ void judge_by_hand(State& state) {
 }
 
 void look_at_limits(State& state) {
-  for (std::size_t i = 0; i < state.limits.size(); ++i)
-    if (state.limits[i].last.high.quality == Quality::bad)
-      state.limits[i].last = evaluate(state.in_force.limits[i].limit.of, context_of(state, Take::as_read));
+  for (std::size_t i = 0; i < state.limits.size(); ++i) {
+    if (state.limits[i].last.high.quality != Quality::bad) continue;
+    const LimitInForce& each = state.in_force.limits[i];
+    state.limits[i].last = evaluate(each.limit.of, context_of(state, Take::as_read));
+    if (!counts(state, each)) close_gate(each, state.limits[i], state.now);
+  }
 }
 
 void renew_limits(State& state) {

@@ -18,8 +18,8 @@ void ask_for_snapshot(Cause why, std::vector<EffectRow>& rows) {
   if (std::none_of(rows.begin(), rows.end(), is_due_already)) rows.emplace_back(SnapshotDue{why});
 }
 
-void summarise(State& state, std::vector<EffectRow>& rows) {
-  if (!state.job || !is_due(state.summary_at, state.now, summary_every)) return;
+bool summarise(State& state, std::vector<EffectRow>& rows) {
+  if (!state.job || !is_due(state.summary_at, state.now, summary_every)) return false;
   const Rig& rig = state.job->rig;
   const ValueContext context = context_of(state, Take::as_read);
   const auto add = [&](std::string quantity, const Reading& reading) { rows.emplace_back(DerivedValue{std::move(quantity), reading}); };
@@ -31,6 +31,7 @@ void summarise(State& state, std::vector<EffectRow>& rows) {
     add("movement " + rig.points[p].name + " lowest", moved.worst.low);
   }
   if (is_due(state.snapshot_at, state.now, snapshot_every)) ask_for_snapshot(Cause::none, rows);
+  return true;
 }
 
 }  // namespace standfast

@@ -14,6 +14,7 @@ inline constexpr Duration snapshot_every = minutes(10);
 // One in the rows of one event is enough: it holds the state behind all of them.
 void ask_for_snapshot(Cause why, std::vector<EffectRow>& rows);
 
-void summarise(State& state, std::vector<EffectRow>& rows);
+// True: it was time for a summary.
+bool summarise(State& state, std::vector<EffectRow>& rows);
 
 }  // namespace standfast

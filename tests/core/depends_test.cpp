@@ -41,7 +41,7 @@ TEST_CASE("a quantity is without a value where one of the channels behind it is,
       of(Kind::pressure, {J1}), of(Kind::load, {J2}), of(Kind::circuit_load, {0}), of(Kind::group_load, {0}), of(Kind::total_load),
       of(Kind::share, {J1}), of(Kind::transferred), of(Kind::movement, {WEST}), of(Kind::differential, {WEST, EAST}),
       of(Kind::tilt, {WEST, EAST, NORTH}), of(Kind::travel, {J1}), of(Kind::travel_left, {J1}), of(Kind::load_lost, {J1}),
-      of(Kind::predicted_departure, {J1}), of(Kind::agreement, {HEAD}), of(Kind::pressure_spread, {0}),
+      of(Kind::predicted_departure, {J1}), of(Kind::agreement, {HEAD}), of(Kind::pressure_spread, {0}), of(Kind::supply, {0}),
       of(Kind::temperature, {T1}), of(Kind::temperature_change, {T1}), of(Kind::channel, {G3})};
   for (const QuantityRef& quantity : quantities) {
     const std::vector<ChannelId> behind = channels_of(quantity, small_job().rig);

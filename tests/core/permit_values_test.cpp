@@ -11,14 +11,20 @@ Site before_raising() { return Site("002-to-full-step"); }
 
 std::string give(Site& site, const std::string& kind) { return site.act({.what = Act::permit_give, .object = kind, .by = supervisor}); }
 
-// The stage of raising with one more limit, everything read for a second.
-Site with_limit(QuantityRef of) {
-  Site site = before_raising();
-  auto changed = std::make_shared<Job>(site.job());
+// The same job with one more limit in the stage of raising.
+std::shared_ptr<const Job> with_one_more(const Job& job, QuantityRef of, std::optional<Gate> when = {}) {
+  auto changed = std::make_shared<Job>(job);
   Limit limit{.name = "one more", .of = std::move(of)};
   limit.hold = LevelBound{.above = Bound{.constant = 1}, .persist = seconds(1)};
+  limit.when = std::move(when);
   changed->plan.stages[3].limits.push_back(limit);
-  site.tell(JobInForce{changed});
+  return changed;
+}
+
+// In the stage of raising, everything read for a second.
+Site with_limit(QuantityRef of) {
+  Site site = before_raising();
+  site.tell(JobInForce{with_one_more(site.job(), std::move(of))});
   site.pass(seconds(1));
   return site;
 }
@@ -45,6 +51,19 @@ TEST_CASE("what fills only with the work refuses no permit; that it watches noth
     CHECK(give(site, "raise") == "done");
     CHECK(told(site, "filling") == "filling, so not watched yet: one more");
     CHECK(newest_answer(site) == "permit given; filling, so not watched yet: one more");
+  }
+}
+
+TEST_CASE("a limit whose gate is shut asks for no value from the very instant its stage is entered") {
+  const QuantityRef slope{.kind = QuantityKind::movement, .subjects = {0}, .rate = true, .over = seconds(20),
+                          .dimension = {Base::length, Per::second}};
+  const QuantityRef total{.kind = QuantityKind::total_load, .dimension = {Base::force, Per::none}};
+  for (const double above : {1e9, 0.0}) {
+    Site site("001-ready-to-raise");
+    site.tell(JobInForce{with_one_more(site.job(), slope, Gate{.of = total, .above = Bound{.constant = above}, .below = {}})});
+    site.pass(seconds(1));
+    REQUIRE(site.act({.what = Act::stage_enter, .object = "Raise", .by = supervisor}) == "done");
+    CHECK(give(site, "raise") == (above > 0 ? "done" : "limit-without-value"));
   }
 }
 

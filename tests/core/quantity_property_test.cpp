@@ -25,7 +25,8 @@ std::vector<QuantityRef> every_quantity() {
       of(Kind::tilt, {HEAD, WEST, EAST, NORTH}), of(Kind::warp, {HEAD, WEST, EAST, NORTH}), of(Kind::travel, {J1}),
       of(Kind::travel_left, {J1}), of(Kind::load_lost, {J1}), of(Kind::predicted_departure, {J1}),
       of(Kind::stiffness_ratio, {J1}), of(Kind::creep, {HEAD}), of(Kind::temperature, {T1}),
-      of(Kind::temperature_change, {T1}), of(Kind::agreement, {HEAD}), of(Kind::pressure_spread, {0}), of(Kind::channel, {G1})};
+      of(Kind::temperature_change, {T1}), of(Kind::agreement, {HEAD}), of(Kind::pressure_spread, {0}),
+      of(Kind::supply, {0}), of(Kind::channel, {G1})};
   RC_ASSERT(all.size() == static_cast<std::size_t>(quantity_kind_count));
   for (std::size_t i = 0, n = all.size(); i < n; ++i)
     if (!is_by_gauge(all[i].kind) || i % 2) all.push_back(rate_of(all[i], seconds(2)));

@@ -80,6 +80,7 @@ inline Job small_job() {
   Circuit& circuit = rig.circuits.emplace_back();
   circuit.name = "A";
   circuit.jacks = {JackId{std::size_t{J1}}, JackId{std::size_t{J2}}};
+  circuit.supply = ChannelId{std::size_t{P3}};
 
   const auto id = [](std::size_t n) { return ChannelId{n}; };
   rig.points = {{"HEAD", {id(G1), id(G2)}, Length::from_si(0.15 * mm), true, Position{0, 4}, {}},

@@ -10,14 +10,9 @@ using namespace standfast::test;
 TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump runs, and needs to hold nothing while it stands") {
   SmallSite site;
   const QuantityRef supply = of(QuantityKind::supply, {0});
-  const ChannelId before_valves{site.job.rig.channels.size()};
-  site.job.rig.channels.push_back(pressure_channel("PU"));
-  site.job.rig.circuits[0].supply = before_valves;
-  site.job.polls.blocks.emplace_back().channels.push_back({before_valves, 0});
-  site.restart();
   const auto read = [&site](std::uint16_t microamperes) {
+    site.pressures[P3] = microamperes;
     site.read();
-    site.scan(2, Words{microamperes});
   };
   site.set_pressure(J1, 210);  // Its valve is shut.
   site.set_pressure(J2, 175);
@@ -37,5 +32,5 @@ TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump 
   site.pressures[J2] = 0;
   site.read();
   CHECK(site.value(supply).low.quality == Quality::bad);
-  CHECK(channels_of(supply, site.job.rig) == std::vector<ChannelId>{ChannelId{J1}, ChannelId{J2}, before_valves});
+  CHECK(channels_of(supply, site.job.rig) == std::vector<ChannelId>{ChannelId{P1}, ChannelId{P2}, ChannelId{P3}});
 }

@@ -92,10 +92,10 @@ void Troubles::happen_on_site(Trouble what) {
       return say("gauge " + channel + faults[random_.below(4)]);
     }
     case Trouble::contact:
-      tampered_ = true;
+      tampered_ = lately_tampered_ = true;
       return say(std::string("contact ") + (random_.one_in(2) ? "raise_permit" : "stop_relay") + (random_.one_in(2) ? " welded" : " open"));
     case Trouble::other_master:
-      tampered_ = true;
+      tampered_ = lately_tampered_ = true;
       return say(std::string("second master writes raise_permit ") + (random_.one_in(2) ? "on" : "off"));
     case Trouble::site_stop: return say(random_.one_in(2) ? "site stop pressed" : "site stop let go");
     case Trouble::module_restarts: return say("module restarted");

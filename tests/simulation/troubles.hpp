@@ -5,6 +5,7 @@
 
 #include <array>
 #include <optional>
+#include <utility>
 
 #include "tests/simulation/daemon.hpp"
 
@@ -39,7 +40,8 @@ class Troubles {
   struct Death { Duration away; bool machine{false}; };
   std::optional<Death> take_death() { return std::exchange(death_, std::nullopt); }
   // A contact that its order does not move, or coils that another master writes: the outputs are not the daemon's alone.
-  bool outputs_tampered() const { return tampered_; }
+  // Now, or for a moment since this was last asked.
+  bool have_tampered_outputs() { return std::exchange(lately_tampered_, tampered_) || tampered_; }
   // What a careful crew repairs before it resets anything.
   void mend_site();
   // Somebody pulls the cable of the output module, for a few seconds.
@@ -64,7 +66,7 @@ class Troubles {
   Instant next_;
   std::optional<Instant> mend_at_;  // While a cluster lasts.
   std::optional<Death> death_;
-  bool tampered_{false};
+  bool tampered_{false}, lately_tampered_{false};
   std::vector<std::string> undo_;  // What mends the site: weight taken away, packing under a base that sank.
 };
 

@@ -141,9 +141,10 @@ void World::catch_up() {
 
 // The last word is the contact's: it is open soon after a permit has ended, whatever became of the wire and of the daemon.
 void World::check_contacts() {
+  const bool tampered = troubles_.have_tampered_outputs();
   for (const OutputKind kind : {OutputKind::raise_permit, OutputKind::lower_permit}) {
     Instant& last = last_wanted_[static_cast<std::size_t>(kind)];
-    if (troubles_.outputs_tampered() || (daemon_ && daemon_->has_wanted(kind))) last = clock_.now();
+    if (tampered || (daemon_ && daemon_->has_wanted(kind))) last = clock_.now();
     invariants_.require(!plant_->relays()->contact(kind).value_or(false) || clock_.now() - last <= contact_opens_within,
                         "the contact of a permit is open soon after the permit has ended");
   }
