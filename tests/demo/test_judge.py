@@ -95,15 +95,6 @@ class Judge(unittest.TestCase):
         other[off[0]]["by"] = "coil"
         self.refused(other, alarms(), "the permit's contact")
 
-    def test_a_pulled_cable_may_be_seen_by_the_watchdog_too_and_then_by_the_relay_as_well(self):
-        permits = list(expected.PERMITS)
-        permits[expected.CABLE] = "watchdog"
-        rest = [entry for entry in module() if entry["output"] == "beacon"]
-        both = switched("raise_permit", permits) + switched("stop_relay", ["watchdog"] + expected.STOP_RELAY) + rest
-        expected.judge(both, alarms())
-        only_one = switched("raise_permit", permits) + switched("stop_relay", expected.STOP_RELAY) + rest
-        self.refused(only_one, alarms(), "the relay that closes the valves")
-
     def test_a_relay_that_never_closed_the_valves_is_not(self):
         self.refused([entry for entry in module() if entry["output"] != "stop_relay"], alarms(), "the relay that closes the valves")
 

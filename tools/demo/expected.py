@@ -17,20 +17,18 @@ EPISODES = [
     ((HEAD, "stop"), MOVED),
 ]
 
-# The permit's contact, as the module saw it: on by its coil, off by what. With its cable pulled it is off by the coil where
-# the cable is back before the module's own watchdog has run out, else by that: on a busy machine the one or the other.
+# The permit's contact, as the module saw it: on by its coil, off by what.
 PERMITS = (
     ["watchdog"]                                 # Commission: heartbeat withheld.
-    + ["coil", "coil", "watchdog", "coil"]       # Snug: target reached; by command; by heartbeat; by cable.
+    + ["coil", "coil", "watchdog", "watchdog"]   # Snug: target reached; by command; by heartbeat; by cable.
     + ["coil"]                                   # 25 %.
     + ["coil", "coil"]                           # 50 %: gauge G2; target reached.
     + ["coil"]                                   # 65 %.
     + ["coil", "coil"]                           # 75 %: STOP; target reached.
     + ["coil"] * 4                               # 85, 90, 95, 100 %.
 )
-CABLE = 4  # Its place.
-# The valve-close relay drops with the watchdog twice, and for the one STOP.
-STOP_RELAY = ["watchdog", "watchdog", "coil"]
+# The valve-close relay drops with the watchdog three times, and for the one STOP.
+STOP_RELAY = ["watchdog", "watchdog", "watchdog", "coil"]
 
 
 def episodes_of(alarms):
@@ -68,10 +66,7 @@ def judge(module, alarms):
     for place, (expected, seen) in enumerate(zip(EPISODES, found)):
         same(f"signal {place + 1}", expected, seen)
     same("number of signals", len(EPISODES), len(found))
-    permits = switched_off(module, "raise_permit")
-    by_watchdog = permits[CABLE:CABLE + 1] == ["watchdog"]
-    cable = ["watchdog"] if by_watchdog else ["coil"]
-    same("the permit's contact", PERMITS[:CABLE] + cable + PERMITS[CABLE + 1:], permits)
-    same("the relay that closes the valves", ["watchdog"] * by_watchdog + STOP_RELAY, switched_off(module, "stop_relay"))
+    same("the permit's contact", PERMITS, switched_off(module, "raise_permit"))
+    same("the relay that closes the valves", STOP_RELAY, switched_off(module, "stop_relay"))
     beacons = sum(1 for entry in module if entry.get("output") == "beacon" and entry["on"])
     same("times the beacon was lit", len(EPISODES), beacons)

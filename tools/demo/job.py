@@ -88,6 +88,7 @@ class Job:
         self.story.tell(f"proof: {words}")
         if proof == "drop-by-cable":
             self.rig.say("module cable pulled")
+            self.rig.wait_off("raise_permit", "watchdog")
             self.wait_signal("HOLD", "output module")
             self.rig.say("module cable back")
         self.wait(f"proof {proof}", lambda p: any(q["name"] == proof and q["passed"] for q in p["proofs"]), 30)

@@ -56,6 +56,13 @@ class Rig:
         if not answer.startswith("done:"):
             raise NotAsExpected(f"the rig was told '{words}' and answered '{answer}'")
 
+    def wait_off(self, output, by):
+        """Until the output module's contact has opened by that."""
+        def is_off():
+            last = [entry for entry in self.seen() if entry.get("output") == output][-1:]
+            return bool(last) and not last[0]["on"] and last[0]["by"] == by
+        wait_for(f"{output} to drop by {by}", is_off, 10)
+
     def seen(self):
         """What the output module has seen so far, oldest first."""
         lines = self.log.read_text().splitlines() if self.log.exists() else []
