@@ -89,8 +89,11 @@ void check_circuits(RigDraft& draft) {
 void check_supplies(RigDraft& draft) {
   const auto& inputs = draft.rig.inputs;
   const bool pump_is_known = std::any_of(inputs.begin(), inputs.end(), [](const Input& input) {
-    return input.meaning == InputMeaning::pump_running;
+    return input.meaning == InputMeaning::pump_running && input.normally_closed;
   });
+  const auto feeds = [&](const Circuit& circuit, ChannelId supply) {
+    return std::any_of(circuit.jacks.begin(), circuit.jacks.end(), [&](JackId jack) { return draft.rig.jacks[jack.at()].advance == supply; });
+  };
   for (const Circuit& circuit : draft.rig.circuits) {
     if (!circuit.supply) continue;
     const Channel& supply = draft.rig.channels[circuit.supply->at()];
@@ -100,11 +103,15 @@ void check_supplies(RigDraft& draft) {
     if (supply.fitted_at != FittedAt::pump)
       complain("channel " + supply.name + ", the supply of circuit " + circuit.name + ", is not fitted at the pump",
                "a channel with fitted_at: pump");
+    if (feeds(circuit, *circuit.supply))
+      complain("channel " + supply.name + " is the supply of circuit " + circuit.name + " and the pressure of one of its jacks",
+               "a channel of its own");
     if (circuit.pressure_taken_at == FittedAt::pump)
       complain("circuit " + circuit.name + " takes its pressures at the pump: its supply can be compared with nothing",
                "pressure_taken_at: jack port");
     if (!pump_is_known)
-      complain("circuit " + circuit.name + " states a supply, and no input tells when the pump runs", "an input pump_running");
+      complain("circuit " + circuit.name + " states a supply, and no input tells when the pump runs, even with its cable cut",
+               "an input pump_running with rests_at: 1");
   }
 }
 

@@ -8,7 +8,10 @@ ModbusIdentity::ModbusIdentity(std::unique_ptr<ModbusConnection> inner, std::vec
     : ModbusPassedOn{std::move(inner)}, units_{std::move(units)} {}
 
 bool ModbusIdentity::connect(Instant deadline) {
-  if (!connected()) known_.clear();
+  if (!connected()) {
+    known_.clear();
+    found_.clear();  // Of an answer over the connection that is gone.
+  }
   return ModbusPassedOn::connect(deadline);
 }
 

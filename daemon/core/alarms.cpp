@@ -97,12 +97,19 @@ Level signal_of(const Alarms& alarms) {
   return worst;
 }
 
+namespace {
+
+// What stands before what is over, then what nobody has looked at.
+int urgency(const Alarm& alarm) { return 2 * condition_present(alarm.state) + is_unacknowledged(alarm.state); }
+
+}  // namespace
+
 const Alarm* leading(const Alarms& alarms) {
   const Level worst = signal_of(alarms);
   const Alarm* first = nullptr;
   for (const Alarm& alarm : alarms.open) {
     if (!is_open(alarm.state) || alarm.level != worst) continue;
-    if (!first || (is_unacknowledged(alarm.state) && !is_unacknowledged(first->state))) first = &alarm;
+    if (!first || urgency(alarm) > urgency(*first)) first = &alarm;
   }
   return first;
 }

@@ -79,8 +79,8 @@ void happen(Alarms& alarms, std::size_t place, AlarmHappening happening, const s
 // The worst level active or latched; `none` is "within limits".
 Level signal_of(const Alarms& alarms);
 
-// The alarm to be told first: of the worst level, the oldest that nobody has acknowledged, as what came first is most often the
-// cause of the rest; where all are acknowledged, the oldest. None while within limits.
+// The alarm to be told first: of the worst level, one that stands before one that is over, then one that nobody has acknowledged;
+// of those the oldest, as what came first is most often the cause of the rest. None while within limits.
 const Alarm* leading(const Alarms& alarms);
 
 }  // namespace standfast

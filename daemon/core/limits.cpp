@@ -209,10 +209,11 @@ void judge_by_hand(State& state) {
 
 void look_at_limits(State& state) {
   for (std::size_t i = 0; i < state.limits.size(); ++i) {
-    if (state.limits[i].last.high.quality != Quality::bad) continue;
     const LimitInForce& each = state.in_force.limits[i];
-    state.limits[i].last = evaluate(each.limit.of, context_of(state, Take::as_read));
-    if (!counts(state, each)) close_gate(each, state.limits[i], state.now);
+    LimitMemory& memory = state.limits[i];
+    if (memory.last.high.quality == Quality::bad) memory.last = evaluate(each.limit.of, context_of(state, Take::as_read));
+    if (!counts(state, each)) close_gate(each, memory, state.now);
+    else memory.gated_off = false;
   }
 }
 

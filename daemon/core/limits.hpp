@@ -19,8 +19,9 @@ std::optional<Instant> next_trip(const State& state);
 
 void add_limit_conditions(const State& state, std::vector<Condition>& conditions);
 
-// Gives limits that were not in force before their present value, so that nobody waits for a scan to be told it, and shuts the
-// gates that are shut by now: what is gated off asks no permit for a value. Their budgets begin with the next reading.
+// Gives limits that were not in force before their present value, so that nobody waits for a scan to be told it, and opens and
+// shuts the gates of all as they stand now: what is gated off asks no permit for a value, and nothing else is passed over.
+// Budgets begin with the next reading.
 void look_at_limits(State& state);
 
 // Limits that were not in force before judge what has been entered by hand: its next reading may come in half a day.

@@ -189,6 +189,7 @@ void go_on(State& state, const PersonClaim& by, std::vector<EffectRow>& rows) {
     ++state.run.step;
     begin_step(state.run, state.now);
     renew_limits(state);
+    look_at_limits(state);
     judge_by_hand(state);
     return happen(state, StageHappening::next_step, {}, {}, {}, rows);
   }

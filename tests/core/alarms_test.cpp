@@ -165,6 +165,19 @@ TEST_CASE("of alarms of one level the first that nobody has acknowledged is told
   CHECK(leading(told.alarms)->subject == "movement HEAD");  // Acknowledged and gone it is the worst all the same.
 }
 
+TEST_CASE("an alarm that stands is told before one of its level that is over, looked at or not") {
+  Told told;
+  const Condition first{.subject = "first", .cause = Cause::limit, .level = Level::hold};
+  const Condition second{.subject = "second", .cause = Cause::limit, .level = Level::hold};
+  told.present({first});
+  told.present({second});
+  CHECK(leading(told.alarms)->subject == "second");
+  told.person(AlarmHappening::acknowledged, 1);
+  CHECK(leading(told.alarms)->subject == "second");
+  told.present({});
+  CHECK(leading(told.alarms)->subject == "first");
+}
+
 TEST_CASE("an alarm knows since when its condition is over, and forgets that when it is back") {
   Told told;
   told.present({hold()});

@@ -2,6 +2,7 @@
 
 #include <utility>
 
+#include "config/ensure.hpp"
 #include "tools/rig/encode.hpp"
 #include "tools/rig/line_text.hpp"
 
@@ -63,6 +64,7 @@ void Instruments::sample(const Site& site, double pump_pressure, double seconds)
     const double flicker = chance_.bell() * noise_of(fastening_.channels[c].quantity) * fault.noise_factor;
     const double truth = true_value(fastening_.channels[stands_at_[c]], site, pump_pressure);
     const double reading = mounting_[c] + (fault.reversed ? -1 : 1) * fault.factor * truth + fault.knocked + flicker;
+    ENSURE(reading - reading == 0);  // A number: else the physics went wrong, and no wire may hide it.
     if (fault.unplugged || fault.shorted) {
       words_[c] = fault.shorted ? encode_shorted(channels_[c]) : encode_unplugged(channels_[c]);
       counts_[c].reset();

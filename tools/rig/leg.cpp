@@ -19,13 +19,16 @@ Leg::Trial Leg::trial(double root_rise, double load) const {
           ram_slope, rub};
 }
 
+// Below it a leg carries nothing: no balance of forces tells it from that.
+constexpr double least_load = 1e-6;  // N
+
 // Newton's step, halving where it would leave the bracket: the surplus rises with the load, so it always arrives.
 double Leg::load_under(double root_rise, double near) const {
   if (trial(root_rise, 0).surplus >= 0) return 0;
   double low = 0;
   double high = std::max(1e3, 2 * near);
   while (trial(root_rise, high).surplus < 0) high *= 2;
-  double load = near;
+  double load = near > least_load ? near : low;
   for (int i = 0; i < 200 && high - low > 1e-7; ++i) {
     const Trial now = trial(root_rise, load);
     (now.surplus < 0 ? low : high) = load;
@@ -33,7 +36,7 @@ double Leg::load_under(double root_rise, double near) const {
     if (std::abs(next - load) < 1e-9) break;
     load = next > low && next < high ? next : (low + high) / 2;
   }
-  return load;
+  return load > least_load ? load : 0;
 }
 
 LegState Leg::state_at(double root_rise, double load) const {
