@@ -92,7 +92,8 @@ void check_supplies(RigDraft& draft) {
     return input.meaning == InputMeaning::pump_running && input.normally_closed;
   });
   const auto feeds = [&](const Circuit& circuit, ChannelId supply) {
-    return std::any_of(circuit.jacks.begin(), circuit.jacks.end(), [&](JackId jack) { return draft.rig.jacks[jack.at()].advance == supply; });
+    return std::any_of(circuit.jacks.begin(), circuit.jacks.end(),
+                       [&](JackId jack) { return draft.rig.jacks[jack.at()].advance == supply; });
   };
   for (const Circuit& circuit : draft.rig.circuits) {
     if (!circuit.supply) continue;

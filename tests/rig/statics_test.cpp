@@ -96,3 +96,13 @@ TEST_CASE("pressure is load over piston area when nothing rubs") {
   CHECK(site.pressure(0) * 1e-5 == Approx(403.8).margin(0.05));
   CHECK(site.pressure(1) * 1e-5 == Approx(330.4).margin(0.05));
 }
+
+TEST_CASE("ground that was raised above where it stood creeps as new ground does, under however little load") {
+  rig::Ground raised{.creep_per_decade = 1e-9, .crept = -0.3e-3}, fresh{.creep_per_decade = 1e-9};
+  for (const double load : {1e-6, 1e-3, 1.0, 1e5}) {
+    rig::Ground a = raised, b = fresh;
+    a.creep(load, 10);
+    b.creep(load, 10);
+    CHECK(a.crept - raised.crept == Approx(b.crept).margin(1e-18));
+  }
+}

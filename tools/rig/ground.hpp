@@ -4,6 +4,7 @@
 // from what has crept already, so any history of load is covered, and each step is integrated exactly for its load.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 
 namespace standfast::rig {
@@ -17,7 +18,8 @@ struct Ground {
   void creep(double load, double seconds) {
     const double a = creep_per_decade * load / std::log(10.0);
     if (a <= 0) return;
-    crept += a * std::log1p(seconds / creep_start * std::exp(-crept / a));
+    // Ground that somebody raised begins anew.
+    crept += a * std::log1p(seconds / creep_start * std::exp(-std::max(0.0, crept) / a));
   }
   double settlement(double load) const { return load / stiffness + crept; }
 };
