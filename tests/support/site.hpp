@@ -88,6 +88,8 @@ class Site {
   std::vector<std::size_t> missing_blocks_;
   std::unique_ptr<rehearse::Module> module_;
   bool module_answers_{true};
+  static constexpr int walked_after = 100'000;  // A walk over everything: behind so many events.
+  int told_{0};
   Effects effects_;
 };
 
