@@ -28,13 +28,17 @@ inline void start(ExampleJob& job) {
   job.act(Act::stage_enter, "Commission", supervisor);
 }
 
-inline void snug(ExampleJob& job) {
+inline void enter_baseline(ExampleJob& job) {
   start(job);
   job.permit("commission", technician);
   job.prove("heartbeat");
   job.close(supervisor);
   job.act(Act::stage_enter, "Baseline", supervisor);
   job.act(Act::enter_note, "survey of bench marks", technician);
+}
+
+inline void snug(ExampleJob& job) {
+  enter_baseline(job);
   job.wait("the baseline", minutes(3), [&] { return job.is_ready(); });
   job.close(engineer);
   job.act(Act::stage_enter, "Snug", supervisor);

@@ -285,12 +285,7 @@ TEST_CASE("a number whose words come in the other order lets no baseline be take
   JobTexts texts = short_waits();
   texts.wired = replaced(texts.rig, "as: float32, every", "as: float32, word_order: little, every");
   ExampleJob job{texts};
-  start(job);
-  job.permit("commission", technician);
-  job.prove("heartbeat");
-  job.close(supervisor);
-  job.act(Act::stage_enter, "Baseline", supervisor);
-  job.act(Act::enter_note, "survey of bench marks", technician);
+  enter_baseline(job);
   job.pass(minutes(5));
   INFO(job.told());
   CHECK_FALSE(job.is_ready());
