@@ -115,7 +115,7 @@ class Package(Station):
         self.assertRegex(self.said, r"\b0 upgraded, 1 newly installed, 0 to remove\b")
         self.answers(NO_PLAN)
         self.assertIn("no plan has been adopted", self.machine.run("standfast", "status").stdout)
-        wait_for("its word to systemd", lambda: self.service("StatusText")["StatusText"] == "HOLD: start")
+        wait_for("its word to systemd", lambda: self.service("StatusText")["StatusText"] == "HOLD: plan")
         service = self.service("ActiveState", "UnitFileState", "NRestarts", "LimitNOFILE", "DevicePolicy")
         self.assertEqual({"ActiveState": "active", "UnitFileState": "enabled", "NRestarts": "0", "LimitNOFILE": "1000",
                           "DevicePolicy": "closed"}, service)

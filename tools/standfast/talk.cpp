@@ -8,6 +8,7 @@
 #include "daemon/record/names.hpp"
 #include "daemon/service/places.hpp"
 #include "tools/standfast/deed_words.hpp"
+#include "tools/standfast/exact_json.hpp"
 #include "tools/standfast/findings.hpp"
 #include "tools/standfast/http.hpp"
 #include "tools/standfast/json_text.hpp"
@@ -22,7 +23,7 @@ constexpr const char* stop_path = "/v1/stop";
 
 json::object parsed(const HttpAnswer& answer) {
   json::error_code error;
-  const json::value value = json::parse(answer.body, error);
+  const json::value value = exact_json(answer.body, error);
   if (error || !value.is_object()) throw Trouble{internal, "the daemon's answer cannot be read; versions may differ"};
   return value.get_object();
 }
