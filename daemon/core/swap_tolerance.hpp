@@ -2,6 +2,7 @@
 #pragma once
 
 #include <algorithm>
+#include <cmath>
 
 #include "config/rig.hpp"
 
@@ -17,6 +18,20 @@ inline constexpr double dial_part = 0.02;
 // At the low end, and for what is no pressure, to this part of its range: as far off may a transducer be with the hose
 // uncoupled (common practice, no source).
 inline constexpr double dial_part_of_range = 0.005;
+
+// Near nought every transducer shows nought, of whatever range it is. From this part of the range on, one whose scale is 5 % off
+// or more is found (common practice, no source): 0.5 % of the range is 5 % of a tenth of it.
+inline constexpr double lowest_dial_part_of_range = 0.1;
+
+inline bool has_a_scale(const Channel& channel) {
+  return channel.dimension == Dimension{Base::pressure, Per::none} || channel.dimension == Dimension{Base::force, Per::none};
+}
+
+// SI. What a dial must show at least, either way, to prove the scale of a pressure transducer or a load cell.
+inline double lowest_dial(const Channel& channel) {
+  if (!has_a_scale(channel)) return 0;
+  return lowest_dial_part_of_range * std::max(std::abs(channel.range_low), std::abs(channel.range_high));
+}
 
 // SI. `value`: what the channel should show; its size counts for pressures alone.
 inline double swap_tolerance(const Channel& channel, double value) {

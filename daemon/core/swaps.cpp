@@ -189,6 +189,12 @@ std::string movement_words(const State& state, std::size_t place, const Swap& sw
          words_of(channel, upwards(state, place) * moved->moved, true) + " unseen";
 }
 
+std::string by_a_dial(const Channel& channel) {
+  const double lowest = lowest_dial(channel);
+  return "prove it by a dial beside it" + (lowest > 0 ? ", at " + words_of(channel, lowest) + " or more" : std::string()) +
+         ", as in 'dial 212 bar'";
+}
+
 std::string what_comes_next(const State& state, std::size_t place, const Swap& swap) {
   const Channel& channel = stated(state, place);
   const std::string& name = channel.name;
@@ -197,7 +203,7 @@ std::string what_comes_next(const State& state, std::size_t place, const Swap& s
     return "put the feeler of " + words_of(channel, upwards(state, place) * swap.feeler->rise) + " under " + name +
            " and leave it there for some seconds";
   if (swap.proof.empty())
-    return is_joined(channel) ? "prove it by a feeler, as in 'feeler 1.00 mm'" : "prove it by a dial beside it, as in 'dial 212 bar'";
+    return is_joined(channel) ? "prove it by a feeler, as in 'feeler 1.00 mm'" : by_a_dial(channel);
   if (wants_join(state, place)) return "no twin saw how far it moved; a person states it, as in 'moved 0.0 mm within 0.2 mm'";
   return "an engineer approves";
 }

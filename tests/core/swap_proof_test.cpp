@@ -138,7 +138,7 @@ TEST_CASE("a pressure transducer is proved by a dial that it agrees with to 2 %,
   // Common practice, no source: 2 % of the dial; 0.5 % of the range, 3.5 bar of 700, at the low end.
   struct Shown { double shows; const char* dial; bool agrees; };
   const Shown cases[] = {{203.9 * bar, "dial 200 bar", true},    {204.1 * bar, "dial 200 bar", false}, {196.1 * bar, "dial 200 bar", true},
-                         {195.9 * bar, "dial 200 bar", false}, {3.4 * bar, "dial 0 bar", true},      {3.6 * bar, "dial 0 bar", false}};
+                         {195.9 * bar, "dial 200 bar", false}, {73.4 * bar, "dial 70 bar", true},    {73.6 * bar, "dial 70 bar", false}};
   for (const Shown& each : cases) {
     Site site = being_swapped("P1");
     site.shows("P1", each.shows);
@@ -156,6 +156,27 @@ TEST_CASE("a pressure transducer is proved by a dial that it agrees with to 2 %,
   CHECK_FALSE(segment_of(site, "P1").join);
   CHECK(reading_of(site, "P1").quality == Quality::good);
   CHECK(reading_of(site, "P1").value.si == Approx(planned + 0.5 * bar).margin(0.03 * bar));
+}
+
+TEST_CASE("a dial near nought proves no transducer: one of any scale agrees with it there") {
+  // A transducer of 1000 bar scaled as one of 700 shows 0.7 of the pressure; at no pressure it shows none, as the right one does.
+  Site site = being_swapped("P1");
+  struct Shown { double pressure; const char* dial; const char* code; };
+  const Shown cases[] = {{0, "dial 0 bar", "dial-too-low"}, {10 * bar, "dial 10 bar", "dial-too-low"}, {69.9 * bar, "dial 69.9 bar", "dial-too-low"},
+                         {0, "dial -70 bar", "dial-differs"}, {70 * bar, "dial 70 bar", "dial-differs"}};
+  for (const Shown& each : cases) {
+    site.shows("P1", 0.7 * each.pressure);
+    site.pass(seconds(5));
+    INFO(each.dial);
+    CHECK(prove_swap(site, "P1", each.dial) == each.code);
+    CHECK_FALSE(is_proved(site, "P1"));
+  }
+  CHECK(prove_swap(site, "P1", "dial 0 bar") == "dial-too-low");
+  CHECK(refusal_text(site) == "a dial at 0.0 bar proves nothing of the scale: bring P1 and the dial to 70.0 bar or more, by a hand pump where "
+                              "the circuit stands lower");
+  site.shows("P1", 70 * bar);
+  site.pass(seconds(5));
+  CHECK(prove_swap(site, "P1", "dial 70 bar") == "done");
 }
 
 TEST_CASE("a pressure that goes on falling does not undo the proof by the dial") {
