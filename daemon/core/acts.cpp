@@ -102,7 +102,7 @@ bool has_stepped_alone(const State& state, const Alarm& alarm) {
 Answer reset_step(State& state, std::size_t place, const Action& action, Rows& rows) {
   const Alarm alarm = state.alarms.open[place];
   if (alarm.state != AlarmState::acknowledged) return refused("not-acknowledged", alarm.subject + ": acknowledge it first");
-  if (auto answer = without_authority(to_reset(alarm, false), action)) return answer;
+  if (auto answer = without_authority(to_reset(alarm, false, stop_stands(state.alarms)), action)) return answer;
   take_step_as_true(state.values.channels[static_cast<std::size_t>(alarm.channel)]);
   rows.emplace_back(Notice{"step-taken-as-true", alarm.subject + " by " + action.person.name + ": " + action.reason});
   const bool is_latched = latches(alarm.level);
@@ -117,8 +117,7 @@ Answer refusal_to_reset(const State& state, const Alarm& alarm, const Action& ac
   if (condition_present(alarm.state)) return refused("condition-present", alarm.subject + ": the condition is still there");
   if (alarm.state != AlarmState::latched_acknowledged)
     return refused("not-acknowledged", alarm.subject + ": acknowledge it first");
-  const bool calm = alarm.channel >= 0 && is_calm_again(state, static_cast<std::size_t>(alarm.channel));
-  Answer answer = without_authority(to_reset(alarm, calm, stop_stands(state.alarms)), action);
+  Answer answer = without_authority(needed_to_reset(state, alarm), action);
   if (answer) answer->text = "alarm " + std::to_string(alarm.number) + ", " + alarm.subject + ", " + answer->text;
   return answer;
 }
@@ -392,6 +391,11 @@ void act(State& state, const Action& action, Rows& rows) {
   if (!answer) answer = answer_to(state, action, rows);
   if (answer) return void(rows.emplace_back(ActionAnswer{action.what, false, answer->code, answer->text}));
   rows.emplace_back(ActionAnswer{action.what, true, "done", words_behind(state, action)});
+}
+
+Requirement needed_to_reset(const State& state, const Alarm& alarm) {
+  const bool calm = alarm.channel >= 0 && is_calm_again(state, static_cast<std::size_t>(alarm.channel));
+  return to_reset(alarm, calm, stop_stands(state.alarms));
 }
 
 }  // namespace standfast

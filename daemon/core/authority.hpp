@@ -19,7 +19,7 @@ struct Requirement {
 Requirement to_permit(PermitKind kind);
 // `calm_again`: an instrument that has been good for the stated time within three sigma of where it was.
 // `stop_stands`: a STOP that nobody called is open as well.
-Requirement to_reset(const Alarm& alarm, bool calm_again, bool stop_stands = false);
+Requirement to_reset(const Alarm& alarm, bool calm_again, bool stop_stands);
 Requirement to_act(Act act);
 
 // What is missing, in words; none if the action's persons fulfil the requirement.

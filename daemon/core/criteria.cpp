@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <span>
 
 #include "daemon/core/bound.hpp"
 #include "daemon/core/by_hand.hpp"
@@ -65,8 +66,23 @@ bool sets_complete(const State& state, const Step* step) {
   return !step || static_cast<std::size_t>(state.run.reading_sets) >= step->read_at.size();
 }
 
+// Which proofs a stage of this kind asks for. A sounder that was not heard is a HOLD of its own.
+std::span<const Proof> proofs_of(StageKind kind) {
+  static constexpr Proof of_commission[] = {Proof::heartbeat};
+  static constexpr Proof of_others[] = {Proof::drop_by_command, Proof::drop_by_heartbeat, Proof::drop_by_cable};
+  return kind == StageKind::commission ? std::span<const Proof>(of_commission) : std::span<const Proof>(of_others);
+}
+
 bool proofs_given(const State& state, StageKind kind) {
-  return kind == StageKind::commission ? state.proofs.has(Proof::heartbeat) : state.proofs.all_drops();
+  const auto proofs = proofs_of(kind);
+  return std::all_of(proofs.begin(), proofs.end(), [&](Proof proof) { return state.proofs.has(proof); });
+}
+
+std::string proofs_text(const State& state, StageKind kind) {
+  std::string text;
+  for (const Proof proof : proofs_of(kind))
+    text += (text.empty() ? "" : ", ") + std::string(proof_name(proof)) + (state.proofs.has(proof) ? "" : " not");
+  return text;
 }
 
 // With every event it is asked whether all is met, and only now and then what there is to say. So a criterion is shown to
@@ -85,7 +101,7 @@ void see_criterion(const State& state, const Criterion& criterion, const Stage& 
     }
     case Criterion::Kind::entered: return see(criterion.name, entered(state, criterion.entered), no_facts);
     case Criterion::Kind::reading_sets: return see(criterion.name, sets_complete(state, step), no_facts);
-    case Criterion::Kind::proofs: return see(criterion.name, proofs_given(state, stage.kind), no_facts);
+    case Criterion::Kind::proofs: return see(criterion.name, proofs_given(state, stage.kind), [&] { return proofs_text(state, stage.kind); });
   }
   see(criterion.name, false, no_facts);
 }
@@ -102,7 +118,8 @@ void see_of_kind(const State& state, const Stage& stage, const Step* step, See s
   const bool proves = stage.kind == StageKind::commission || stage.kind == StageKind::snug;
   const bool stated = std::any_of(stage.proceed_when.begin(), stage.proceed_when.end(),
                                   [](const Criterion& c) { return c.kind == Criterion::Kind::proofs; });
-  if (proves && !stated) see("proofs of the outputs passed", proofs_given(state, stage.kind), no_facts);
+  const auto of_proofs = [&] { return proofs_text(state, stage.kind); };
+  if (proves && !stated) see("proofs of the outputs passed", proofs_given(state, stage.kind), of_proofs);
   if (stage.kind == StageKind::baseline) see("baseline taken", has_baseline(state), [&] { return awaited_by_baseline(state); });
 }
 

@@ -197,6 +197,10 @@ bool is_calm_again(const State& state, std::size_t channel) {
   return !exceeds({dimension, moved}, {dimension, allowed}) && !exceeds({dimension, -moved}, {dimension, allowed});
 }
 
+bool may_calm_again(const State& state, std::size_t channel) {
+  return state.instruments[channel].before && !is_calm_again(state, channel);
+}
+
 std::optional<Instant> next_never_read(const State& state) {
   std::optional<Instant> next;
   state.attention.not_good.for_each([&](std::size_t c) {

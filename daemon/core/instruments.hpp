@@ -30,6 +30,8 @@ void add_bus_conditions(const State& state, std::vector<Condition>& conditions);
 
 // The channel is good again as the technician's reset asks.
 bool is_calm_again(const State& state, std::size_t channel);
+// It is not, and may come to be: where it stood before it was lost is known.
+bool may_calm_again(const State& state, std::size_t channel);
 
 // A channel never read yet is given its stale time from the start of the job before that counts as a fault.
 std::optional<Instant> next_never_read(const State& state);

@@ -214,6 +214,16 @@ std::string permit_to_ask_for(const State& state, const Stage& stage) {
 
 }  // namespace
 
+std::string_view proof_wants(Proof proof) {
+  switch (proof) {
+    case Proof::heartbeat: return "in a commission stage, the permit on";
+    case Proof::drop_by_command:
+    case Proof::drop_by_heartbeat: return "in a snug stage, every load in its band, the permit on";
+    case Proof::drop_by_cable: return "in a snug stage, every load in its band, the permit on; then somebody pulls the module's cable";
+  }
+  return "";
+}
+
 std::optional<Refusal> refusal_to_prove(const State& state, Proof proof) {
   if (!state.job) return Refusal{"no-plan", state.no_job};
   if (state.proofs.run.running) return Refusal{"proof-running", "another proof is running"};

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string_view>
 #include <vector>
 
 #include "daemon/core/permits.hpp"
@@ -10,6 +11,8 @@
 namespace standfast {
 
 std::optional<Refusal> refusal_to_prove(const State& state, Proof proof);
+// Under what it is begun, for whoever plans the day.
+std::string_view proof_wants(Proof proof);
 void start_proof(State& state, Proof proof, const std::string& by, std::vector<EffectRow>& rows);
 
 // What ends a proof before it has shown anything, other than the drop itself. It has not failed: it is to be done again.

@@ -1,7 +1,7 @@
 #include "daemon/panel/view.hpp"
 
 #include "config/time_text.hpp"
-#include "daemon/core/authority.hpp"
+#include "daemon/core/acts.hpp"
 #include "daemon/core/instruments.hpp"
 #include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/view_parts.hpp"
@@ -23,11 +23,12 @@ std::string signal_word(Level level) {
 
 std::string reset_words(const State& state, const Alarm& alarm) {
   if (alarm.level < Level::hold && alarm.cause != Cause::lone_step) return "nobody: it ends by itself";
-  const bool calm = alarm.channel >= 0 && is_calm_again(state, static_cast<std::size_t>(alarm.channel));
-  const Requirement needed = to_reset(alarm, calm);
+  const Requirement needed = needed_to_reset(state, alarm);
   std::string words{role_name(needed.least)};
   if (needed.two)
     words += " + " + std::string(needed.second_least ? role_name(*needed.second_least) : "second person");
+  if (alarm.level == Level::hold && alarm.channel >= 0 && may_calm_again(state, static_cast<std::size_t>(alarm.channel)))
+    words += "; technician once back for " + std::to_string(calm_for.ns / 1'000'000'000) + " s where it was";
   return words;
 }
 

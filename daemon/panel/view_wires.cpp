@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "daemon/core/by_hand.hpp"
+#include "daemon/core/proofs.hpp"
 #include "daemon/core/sounder_test.hpp"
 #include "daemon/core/swaps.hpp"
 #include "daemon/panel/view_parts.hpp"
@@ -165,11 +166,12 @@ json::array proofs_view(const Drawing& drawing) {
     list.push_back(json::object{{"name", proof_name(proof)},
                                 {"passed", book.has(proof)},
                                 {"running", book.run.running && book.run.proof == proof},
-                                {"why", why_not(drawing, book.failures[static_cast<std::size_t>(i)])}});
+                                {"why", why_not(drawing, book.failures[static_cast<std::size_t>(i)])},
+                                {"wants", proof_wants(proof)}});
   }
   const SounderTest& sounder = drawing.state.sounder_test;
   list.push_back(json::object{{"name", sounder_test_name}, {"passed", sounder.heard}, {"running", sounder.since.has_value()},
-                              {"why", sounder.not_heard ? "not heard" : ""}});
+                              {"why", sounder.not_heard ? "not heard" : ""}, {"wants", sounder_test_wants}});
   return list;
 }
 

@@ -1,6 +1,7 @@
 // The gate of a stage: what must be true before it may be proposed, and what is no longer true.
 #include <catch2/catch.hpp>
 
+#include "daemon/core/criteria.hpp"
 #include "tests/core/changes.hpp"
 #include "tests/support/rehearsed.hpp"
 
@@ -93,6 +94,16 @@ TEST_CASE("no stage is proposed at HOLD, whatever else is met") {
   CHECK(propose(site) == "done");
 }
 
+namespace {
+
+std::string facts_of_proofs(const Site& site) {
+  for (const CriterionSeen& each : criteria_of(site.state()))
+    if (each.name == "proofs of the outputs passed") return each.facts;
+  return "not asked for";
+}
+
+}  // namespace
+
 TEST_CASE("commissioning does not end unproved, whether the plan says so or not") {
   auto job = std::make_shared<Job>(*rehearsed("001-ready-to-raise").job);
   without_stated_proofs(*job);
@@ -101,11 +112,13 @@ TEST_CASE("commissioning does not end unproved, whether the plan says so or not"
   site.pass(seconds(2));
   CHECK(stands(site) == StageState::running);
   CHECK(propose(site) == "criteria-not-met");
+  CHECK(facts_of_proofs(site) == "heartbeat not");
   REQUIRE(site.act({.what = Act::permit_give, .object = "commission", .by = supervisor, .with = technician}) == "done");
   site.pass(seconds(1));
   REQUIRE(site.act({.what = Act::prove_start, .object = "heartbeat", .by = technician}) == "done");
   site.pass(seconds(6));
   CHECK(stands(site) == StageState::criteria_met);
+  CHECK(facts_of_proofs(site) == "heartbeat");
 }
 
 TEST_CASE("the snug load is not left with a drop unproved, whether the plan says so or not") {
@@ -120,6 +133,8 @@ TEST_CASE("the snug load is not left with a drop unproved, whether the plan says
     site.pass(seconds(15));
     REQUIRE(site.state().run.observed >= seconds(10));
     CHECK(stands(site) == (another_rig ? StageState::observation : StageState::criteria_met));
+    CHECK(facts_of_proofs(site) == (another_rig ? "drop-by-command not, drop-by-heartbeat not, drop-by-cable not"
+                                                : "drop-by-command, drop-by-heartbeat, drop-by-cable"));
   }
 }
 

@@ -154,6 +154,8 @@ TEST_CASE("a proof that failed says why in the rig's units") {
   shop.state.proofs.failures[2] = {"the permit was not seen to drop", {}, {}};
   const json::array proofs = shop.picture().at("proofs").as_array();
   CHECK(proofs.at(0).at("why") == "");
+  CHECK(proofs.at(0).at("wants") == "in a commission stage, the permit on");
+  CHECK(proofs.at(1).at("wants") == "in a snug stage, every load in its band, the permit on");
   CHECK(proofs.at(1).at("why") == "travel of J2 fell 0.08 mm, 0.05 mm is allowed");
   CHECK(proofs.at(2).at("why") == "the permit was not seen to drop");
 }
@@ -174,6 +176,31 @@ TEST_CASE("an alarm whose condition is over says so, and what happened once is t
   CHECK(why(Cause::no_answer, AlarmState::acknowledged) == "the instrument does not answer");
   CHECK(why(Cause::no_answer, AlarmState::latched_acknowledged) == "no longer: the instrument does not answer");
   CHECK(why(Cause::called_stop, AlarmState::latched_acknowledged) == "a person called stop");
+}
+
+TEST_CASE("who may reset an alarm is told as it would be judged now") {
+  Shop shop;
+  shop.state.instruments.resize(shop.state.job->rig.channels.size());
+  Alarm called, limit, lost;
+  called.level = limit.level = Level::stop;
+  called.cause = Cause::called_stop;
+  limit.cause = Cause::limit;
+  lost.level = Level::hold;
+  lost.cause = Cause::no_answer;
+  lost.channel = p1;
+  const auto told = [&](std::vector<Alarm> open) {
+    shop.state.alarms.open = std::move(open);
+    return std::string(shop.picture().at("alarms").at(0).at("reset_by").as_string());
+  };
+  CHECK(told({called}) == "supervisor + second person");
+  CHECK(told({called, limit}) == "engineer + second person");
+  CHECK(told({lost}) == "supervisor");  // It never had a number.
+  InstrumentMemory& memory = shop.state.instruments[p1];
+  memory.before = 40e6;
+  CHECK(told({lost}) == "supervisor; technician once back for 5 s where it was");
+  shop.shows(p1, 40e6, 95);
+  memory.good_since = Instant{seconds(95).ns};
+  CHECK(told({lost}) == "technician");
 }
 
 TEST_CASE("what a wire says of itself stands beside the reading, the alarm of its instrument and that of the whole bus") {

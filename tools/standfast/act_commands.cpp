@@ -113,13 +113,14 @@ int prove(const Arguments& arguments) {
     return done;
   }
   std::cout << simulated_heading(picture);
-  TableText table{{"proof", "state"}, {false, false}, {}};
+  TableText table{{"proof", "state", "is begun"}, {false, false, false}, {}};
   for (const json::value& each : list) {
     const json::object& proof = each.as_object();
     const std::string why = text_at(proof, "why");
     table.lines.push_back({text_at(proof, "name"), truth_at(proof, "running")  ? "running"
                                                    : truth_at(proof, "passed") ? "passed"
-                                                                               : "not passed" + (why.empty() ? "" : ": " + why)});
+                                                                               : "not passed" + (why.empty() ? "" : ": " + why),
+                           truth_at(proof, "passed") ? "" : text_at(proof, "wants")});
   }
   std::cout << text_of(table);
   return done;
