@@ -15,7 +15,7 @@
 namespace standfast {
 
 // The engine's rules. Raised when the same events may give other decisions; stands in every snapshot.
-inline constexpr int rules_version = 8;
+inline constexpr int rules_version = 9;
 
 // The accepted bytes of both files, parsed. Immutable once in force.
 struct Job {

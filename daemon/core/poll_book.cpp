@@ -1,6 +1,7 @@
 #include "daemon/core/poll_book.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace standfast {
 namespace {
@@ -12,21 +13,28 @@ PollCount& operator+=(PollCount& sum, const PollCount& count) {
   return sum;
 }
 
-bool is_empty(const PollCount& count) { return count.asked() == 0; }
+// The polls that were not sent, and are now counted. One fewer than were due may be a matter of where the minute begins: it is
+// carried on. What came early is not: it makes up for nothing later.
+std::int64_t close_minute(Pace& pace) {
+  const Duration covered = std::exchange(pace.covered, {});
+  if (pace.every.ns <= 0) return 0;
+  pace.behind = std::max(Duration{}, pace.behind + poll_minute - covered);
+  const std::int64_t unsent = std::max<std::int64_t>(0, pace.behind.ns / pace.every.ns - 1);
+  pace.behind = pace.behind - pace.every * unsent;
+  return unsent;
+}
 
-constexpr Duration mixed{-1};
-
-// One fewer than there were may be a matter of where the minute begins.
-std::int64_t unsent_of(const PollCount& count, Duration every) {
-  if (is_empty(count) || every.ns <= 0) return 0;
-  return std::max<std::int64_t>(0, poll_minute.ns / every.ns - count.asked() - 1);
+// Before its first poll nobody knows its period: what went before of the minute counts as covered.
+void cover(Pace& pace, Duration every, Duration into_the_minute) {
+  if (pace.every.ns <= 0) pace.covered = into_the_minute;
+  pace.every = every;
+  pace.covered = pace.covered + every;
 }
 
 bool more_than_a_few(std::int64_t lost, std::int64_t of) { return lost * 100 > of * polls_lost_at_most; }
 
 void close_minute(PollBook& book, const Job& job) {
-  for (std::size_t i = 0; i < book.running.size(); ++i) book.running[i].unsent = unsent_of(book.running[i], book.every[i]);
-  book.every.assign(book.every.size(), {});
+  for (std::size_t i = 0; i < book.running.size(); ++i) book.running[i].unsent = close_minute(book.paces[i]);
   book.last = std::move(book.running);
   book.running.assign(job.polls.blocks.size(), {});
   for (std::size_t b = 0; b < book.buses.size(); ++b) {
@@ -49,7 +57,7 @@ void tell_minute(const PollBook& book, const Job& job, std::vector<EffectRow>& r
   const Instant from = *book.minute_began - poll_minute;
   for (std::size_t b = 0; b < book.buses.size(); ++b) {
     const PollCount& count = book.buses[b].minutes.back();
-    if (is_empty(count)) continue;
+    if (count.due() == 0) continue;
     const std::string& name = job.rig.buses[b].name;
     const auto tell = [&](const char* what, std::int64_t polls) {
       rows.emplace_back(DerivedValue{what + name, counted(static_cast<double>(polls) / poll_minute.seconds(), Per::second, from)});
@@ -74,7 +82,7 @@ PollBook new_poll_book(const Job& job) {
   PollBook book;
   book.running.resize(job.polls.blocks.size());
   book.last.resize(job.polls.blocks.size());
-  book.every.resize(job.polls.blocks.size());
+  book.paces.resize(job.polls.blocks.size());
   book.told.resize(job.polls.blocks.size());
   book.buses.resize(job.rig.buses.size());
   return book;
@@ -90,8 +98,7 @@ void count_poll(PollBook& book, const Job& job, const Scan& scan, Duration every
   }
   const std::size_t block = scan.block.at();
   ++(scan.flaw == Flaw::none ? book.running[block].answered : book.running[block].failed);
-  if (book.every[block].ns == 0) book.every[block] = every;
-  else if (book.every[block] != every) book.every[block] = mixed;
+  cover(book.paces[block], every, now - *book.minute_began);
   note_told(book.told[block], scan);
 }
 
@@ -120,7 +127,7 @@ bool polls_unsent(const BusPolls& bus) {
 
 bool fits(const PollBook& book, const Job& job) {
   return book.running.size() == job.polls.blocks.size() && book.last.size() == job.polls.blocks.size() &&
-         book.every.size() == job.polls.blocks.size() && book.told.size() == job.polls.blocks.size() &&
+         book.paces.size() == job.polls.blocks.size() && book.told.size() == job.polls.blocks.size() &&
          book.buses.size() == job.rig.buses.size() &&
          std::all_of(book.buses.begin(), book.buses.end(), [](const BusPolls& bus) { return bus.minutes.size() <= polls_judged; });
 }

@@ -29,6 +29,21 @@ struct PollCount {
   }
 };
 
+// How one request keeps up with its period. Each of its polls covers one period; time that none covers adds up, so that a request
+// of a minute's period that is never sent shows as well as one of a tenth of a second.
+struct Pace {
+  Duration every{};    // By its newest poll; 0 before the first.
+  Duration covered{};  // In the minute that runs.
+  Duration behind{};   // With the end of the minute before.
+
+  template <class A>
+  void visit(A& a) {
+    a("every", every);
+    a("covered", covered);
+    a("behind", behind);
+  }
+};
+
 struct BusPolls {
   std::vector<PollCount> minutes;  // The newest whole minutes, oldest first, at most as many as are judged.
 
@@ -41,7 +56,7 @@ struct BusPolls {
 struct PollBook {
   std::optional<Instant> minute_began;   // With the first scan of the job or behind a start.
   std::vector<PollCount> running, last;  // By block: in the minute that runs, and in the one before.
-  std::vector<Duration> every;           // By block: its period in all of the minute that runs; below 0: another one, too.
+  std::vector<Pace> paces;               // By block.
   std::vector<std::string> told;         // By block: what its wire has to say of the newest failed poll; empty behind an answer.
   std::vector<BusPolls> buses;           // By bus.
 
@@ -50,7 +65,7 @@ struct PollBook {
     a("minute_began", minute_began);
     a("running", running);
     a("last", last);
-    a("every", every);
+    a("paces", paces);
     a("told", told);
     a("buses", buses);
   }

@@ -2,6 +2,7 @@
 #include "daemon/core/poll_book.hpp"
 
 #include <catch2/catch.hpp>
+#include <cmath>
 
 #include "tests/core/changes.hpp"
 #include "tests/support/steady_random.hpp"
@@ -140,14 +141,14 @@ TEST_CASE("polls that were due and never went out are counted apart, told in a r
   CHECK(polls_unsent(counted.book.buses[0]));
 }
 
-TEST_CASE("a line that keeps its periods has no poll unsent, and of a minute in which the period changed nobody can tell") {
+TEST_CASE("a line that keeps its periods has no poll unsent, whatever the minute's beginning and changes of the period") {
   Counted counted;
   counted.every = seconds(2);
   counted.minute(30, 0);
   const Instant began = counted.now;
-  for (int i = 0; i < 30; ++i) {  // At 30 s the stage asks half as often as before.
-    counted.every = i < 15 ? seconds(1) : seconds(2);
-    counted.now = began + seconds(2) * i;
+  for (int i = 0; i < 45; ++i) {  // At 30 s the stage asks half as often as before.
+    counted.every = i < 30 ? seconds(1) : seconds(2);
+    counted.now = began + (i < 30 ? seconds(1) * i : seconds(30) + seconds(2) * (i - 30));
     count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, counted.every, counted.now, counted.rows);
   }
   counted.now = began + poll_minute;
@@ -155,6 +156,62 @@ TEST_CASE("a line that keeps its periods has no poll unsent, and of a minute in 
   counted.fails();
   CHECK(counted.book.buses[0].minutes.size() == 3);
   for (const PollCount& minute : counted.book.buses[0].minutes) CHECK(minute.unsent == 0);
+}
+
+TEST_CASE("a minute with a poll early, and the next with one late, has none unsent") {
+  Counted counted;
+  counted.every = milliseconds(100);
+  for (int minute = 0; minute < 10; ++minute) counted.minute(minute % 2 ? 599 : 601, 0);
+  counted.fails();
+  CHECK(judged_polls(counted.book.buses[0]).unsent == 0);
+}
+
+TEST_CASE("of a minute in which the period changed the polls are counted that each part of it asked for") {
+  Counted counted;
+  for (int i = 0; i < 45; ++i) {  // Half a minute a second apart, as asked; then 2 s apart, though the stage asks each second still,
+    counted.every = seconds(1);
+    counted.now = Instant{} + (i < 30 ? seconds(1) * i : seconds(30) + seconds(2) * (i - 30));
+    count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, counted.every, counted.now, counted.rows);
+  }
+  counted.now = Instant{} + minutes(1);
+  counted.fails();
+  CHECK(last_minute(counted.book, counted.job, BusId{0u}).unsent == 14);  // Fifteen fewer; one may be a matter of the beginning.
+}
+
+TEST_CASE("a request that is not sent for a whole minute, beside one that is, counts as not sent; a slow one, too") {
+  Counted counted;
+  counted.job.polls.blocks.resize(3);
+  counted.book = new_poll_book(counted.job);
+  const auto polled = [&](std::size_t block, Duration every) {
+    count_poll(counted.book, counted.job, Scan{BlockId{block}, counted.now, Words{}, Flaw::none}, every, counted.now, counted.rows);
+  };
+  polled(1, milliseconds(500));
+  polled(2, minutes(1));
+  counted.every = seconds(1);
+  counted.minute(60, 0);
+  for (int minute = 0; minute < 10; ++minute) counted.minute(60, 0);
+  counted.fails();
+  std::int64_t unsent = 0;
+  for (const EffectRow& row : counted.rows)
+    if (const auto* value = std::get_if<DerivedValue>(&row); value && value->quantity == "polls unsent gauges")
+      unsent += std::llround(value->reading.value.si * 60);
+  CHECK(unsent == 11 * 120 - 2 + 11 - 2);  // Sent once, and one short of what is due.
+  CHECK(polls_unsent(counted.book.buses[0]));
+}
+
+TEST_CASE("a request that began in the middle of a minute is not short of the polls before") {
+  Counted counted;
+  counted.job.polls.blocks.resize(2);
+  counted.book = new_poll_book(counted.job);
+  counted.every = seconds(1);
+  for (int second = 0; second < 60; ++second) {
+    counted.now = Instant{} + seconds(second);
+    for (std::size_t block = 0; block < (second < 40 ? 1U : 2U); ++block)
+      count_poll(counted.book, counted.job, Scan{BlockId{block}, counted.now, Words{}, Flaw::none}, seconds(1), counted.now, counted.rows);
+  }
+  counted.now = Instant{} + minutes(1);
+  counted.fails();
+  CHECK(last_minute(counted.book, counted.job, BusId{0u}).unsent == 0);
 }
 
 TEST_CASE("what a wire says of itself is kept until it answers") {
