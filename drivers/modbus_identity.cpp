@@ -17,11 +17,13 @@ bool ModbusIdentity::connect(Instant deadline) {
 
 ModbusConnection::Answer ModbusIdentity::identify(const UnitIdentity& identity, int unit_id, Instant deadline) {
   Answer answer = ModbusPassedOn::ask(read_request({unit_id, identity.table, identity.address}, 1), deadline);
-  if (answer.flaw != Flaw::none) return answer;
-  if (const std::uint16_t reads = words_in(answer.pdu).front(); reads != identity.reads) {
+  // Who does not have the register is not the instrument that does.
+  const bool refused = answer.flaw == Flaw::exception_refused;
+  if (answer.flaw != Flaw::none && !refused) return answer;
+  if (const std::uint16_t reads = refused ? std::uint16_t{0} : words_in(answer.pdu).front(); refused || reads != identity.reads) {
     found_ = std::string(identity.table == Table::input_register ? "input" : "holding") + " register " +
-             std::to_string(identity.address) + " reads " + std::to_string(reads) + ", " + std::to_string(identity.reads) +
-             " is stated";
+             std::to_string(identity.address) + (refused ? " is refused, " : " reads " + std::to_string(reads) + ", ") +
+             std::to_string(identity.reads) + " is stated";
     return {Flaw::wrong_instrument, {}};
   }
   known_.insert(unit_id);

@@ -195,4 +195,17 @@ TEST_CASE("a bus on which nothing answers is a REVIEW by its name, needed or not
   CHECK_FALSE(site.has("all of bus manifold", Level::review));
 }
 
+TEST_CASE("a bus on which one refuses, or is another than is stated, answers") {
+  for (const Flaw flaw : {Flaw::exception_refused, Flaw::exception_failed, Flaw::exception_busy, Flaw::wrong_instrument, Flaw::no_answer}) {
+    Site site("002-to-full-step");
+    for (int second = 0; second < 12; ++second) {
+      site.now = site.now + seconds(1);
+      site.wall.ns += seconds(1).ns;
+      for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b) site.tell(Scan{BlockId{b}, site.now, Words{}, b == 0 ? flaw : Flaw::no_answer});
+    }
+    INFO(site.alarms());
+    CHECK(site.has("all of bus manifold", Level::review) == (flaw == Flaw::no_answer));
+  }
+}
+
 }  // namespace standfast::test

@@ -109,6 +109,18 @@ TEST_CASE("swapped converters are told by the instruments' identity, and give no
   CHECK(requests[1][3] == 100);
 }
 
+TEST_CASE("who does not have the register of the identity is another instrument", "[fault-10]") {
+  RtuPeer peer;
+  ModbusBus bus = bus_at(peer.address(), boot_clock, {{1, std::nullopt, UnitIdentity{Table::holding_register, 100, 4711}}});
+  peer.whenever([](RtuTurn& turn) {
+    const bool of_the_identity = turn.request[1] == 3 && turn.request[3] == 100;
+    of_the_identity ? turn.send(with_checksum({1, 0x83, 2})) : turn.answer();  // Illegal data address.
+  });
+  const Scan scan = bus.ask(BlockId{0}, one_register(), boot_clock.now() + seconds(20));
+  CHECK(scan.flaw == Flaw::wrong_instrument);
+  CHECK(std::get<std::string>(scan.raw) == "holding register 100 is refused, 4711 is stated");
+}
+
 TEST_CASE("an instrument of which the rig names the identity proves it again after each flaw", "[fault-10]") {
   RtuPeer peer;
   peer.change([](PeerMemory& memory) { memory.input[7] = 4711; });

@@ -93,6 +93,26 @@ TEST_CASE("a unit can be silent, busy or failing, and be well again") {
   CHECK(plant->serve(bus, 1, request)->size() == 6);
 }
 
+TEST_CASE("a unit shows the identity that the rig states, until it is another") {
+  Rig rig = grain_store_rig();
+  const BusId bus = *rig.channels[0].bus;
+  rig.buses[bus.at()].units = {{1, std::nullopt, UnitIdentity{Table::holding_register, 100, 4711}}};
+  rig.output_module->bus = bus;
+  rig.output_module->unit_id = 2;
+  rig.buses[bus.at()].units.push_back({2, std::nullopt, UnitIdentity{Table::holding_register, 200, 12}});
+  auto plant = std::move(*Plant::make(rig, grain_store(), {}));
+  const Bytes request{3, 0, 100, 0, 1}, of_module{3, 0, 200, 0, 1};
+  plant->step(milliseconds(10));
+  CHECK(*plant->serve(bus, 1, request) == Bytes{3, 2, 0x12, 0x67});  // 4711
+  CHECK(*plant->serve(bus, 2, of_module) == Bytes{3, 2, 0, 12});
+  plant->obey("unit manifold 1 another", "test");
+  plant->step(milliseconds(10));
+  CHECK(*plant->serve(bus, 1, request) == Bytes{3, 2, 0x12, 0x68});
+  plant->obey("unit manifold 1 answers", "test");
+  plant->step(milliseconds(10));
+  CHECK(*plant->serve(bus, 1, request) == Bytes{3, 2, 0x12, 0x67});
+}
+
 TEST_CASE("a unit that the rig does not name is answered as a gateway does") {
   auto plant = grain_store_plant();
   CHECK(*plant->serve(*plant->rig().channels[0].bus, 77, Bytes{4, 0, 0, 0, 2}) == Bytes{0x84, 11});

@@ -22,7 +22,7 @@ std::string help_text() {
       "base J1 sinks 2 mm [over 5 s]\n"
       "module cable pulled | module cable back | module restarted | module blind | module sees\n"
       "module watchdog 20 | module on-watchdog value 1 | module power-on value 1\n"
-      "unit 1 silent | busy | failing | answers          with several buses: unit gauges 1 silent\n"
+      "unit 1 silent | busy | failing | another | answers   another: its identity reads otherwise; with several buses: unit gauges 1 silent\n"
       "wire gauges loses 20 % | spoils 5 % | slow 300 ms | drips 400 ms | late | foreign unit | wrong length | garbage tail\n"
       "            | echoes | black hole | frozen        frozen: registers stay as they are; a bus by its name\n"
       "wire manifold hangs up                            TCP: closes instead of an answer\n"

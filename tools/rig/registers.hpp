@@ -27,6 +27,7 @@ class Registers {
     for (int n = 0; n < count; ++n) out.push_back(at(start + n));
     return out;
   }
+  void add(const Registers& others) { words_.insert(others.words_.begin(), others.words_.end()); }
   std::uint16_t at(int address) const {
     const auto found = words_.find(address);
     ENSURE(found != words_.end());

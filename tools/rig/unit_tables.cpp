@@ -19,9 +19,11 @@ bool has_registers(const Rig& rig, const Channel& channel) {
 
 }  // namespace
 
-const Registers& UnitTables::shown(Table table) const {
-  if (frozen_) return (*frozen_)[static_cast<std::size_t>(table)];
-  return living(table);
+// A channel's register, or an identity, in the output module's unit stands beside the module's own.
+const Registers& UnitTables::shown(Table table, int start, int count) const {
+  const auto place = static_cast<std::size_t>(table);
+  if (frozen_) return (*frozen_)[place];
+  return tables_[place].has(start, count) ? tables_[place] : living(table);
 }
 
 const Registers& UnitTables::living(Table table) const {
@@ -30,17 +32,20 @@ const Registers& UnitTables::living(Table table) const {
   return tables_[static_cast<std::size_t>(table)];
 }
 
-bool UnitTables::has(Table table, int start, int count) const { return shown(table).has(start, count); }
+bool UnitTables::has(Table table, int start, int count) const { return shown(table, start, count).has(start, count); }
 
 std::vector<std::uint16_t> UnitTables::read(Table table, int start, int count) const {
-  return shown(table).read(start, count);
+  return shown(table, start, count).read(start, count);
 }
 
 void UnitTables::freeze(bool frozen) {
   frozen_.reset();
   if (!frozen) return;
   std::array<Registers, 4> copy;
-  for (std::size_t n = 0; n < copy.size(); ++n) copy[n] = living(static_cast<Table>(n));
+  for (std::size_t n = 0; n < copy.size(); ++n) {
+    copy[n] = tables_[n];
+    copy[n].add(living(static_cast<Table>(n)));
+  }
   frozen_ = std::move(copy);
 }
 
@@ -69,6 +74,9 @@ Units units_of(const Rig& rig) {
   for (const Input& input : rig.inputs) {
     units[{input.bus, input.address.unit_id}].own(input.address.table).cover(0, input.address.start + 1);
   }
+  for (std::size_t b = 0; b < rig.buses.size(); ++b)
+    for (const UnitStatement& unit : rig.buses[b].units)
+      if (unit.identity) units[{BusId{b}, unit.unit_id}].own(unit.identity->table).cover(unit.identity->address, 1);
   if (rig.output_module) {
     UnitTables& unit = units[{rig.output_module->bus, rig.output_module->unit_id}];
     for (const Output& output : rig.output_module->outputs) {
@@ -86,6 +94,12 @@ void show_instruments(Units& units, const Rig& rig, const Instruments& instrumen
     const auto& words = instruments.words(ChannelId{c});
     for (std::size_t n = 0; n < words.size(); ++n) table.set(channel.address.start + static_cast<int>(n), words[n]);
   }
+  for (std::size_t b = 0; b < rig.buses.size(); ++b)
+    for (const UnitStatement& each : rig.buses[b].units)
+      if (each.identity) {
+        UnitTables& unit = units[{BusId{b}, each.unit_id}];
+        unit.own(each.identity->table).set(each.identity->address, static_cast<std::uint16_t>(each.identity->reads + unit.is_another()));
+      }
 }
 
 }  // namespace standfast::rig

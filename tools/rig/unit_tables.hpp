@@ -29,29 +29,31 @@ class UnitTables final : public Unit {
   std::optional<std::uint8_t> trouble() const override { return trouble_; }
 
   Registers& own(Table table) { return tables_[static_cast<std::size_t>(table)]; }
-  const Registers& shown(Table table) const;
-
   void attach(Relays& relays) { relays_ = &relays; }
   bool silent{false};                    // It does not answer at all.
+  void be_another(bool another) { another_ = another; }  // Its identity reads otherwise.
+  bool is_another() const { return another_; }
   void set_trouble(std::optional<std::uint8_t> exception) { trouble_ = exception; }
   void show_readbacks();
   void freeze(bool frozen);  // What is read stays as it is now; what is written still counts.
 
  private:
   const Registers& living(Table table) const;
+  const Registers& shown(Table table, int start, int count) const;
 
   std::array<Registers, 4> tables_;
   Relays* relays_{nullptr};
+  bool another_{false};
   std::optional<std::uint8_t> trouble_;
   std::optional<std::array<Registers, 4>> frozen_;
 };
 
 using Units = std::map<UnitAddress, UnitTables>;
 
-// Every unit with tables as large as the rig file needs.
+// Every unit with tables as large as the rig file needs, and its identity where one is stated.
 Units units_of(const Rig& rig);
 
-// Puts the words of every channel where the rig file says.
+// Puts the words of every channel where the rig file says, and each unit's identity.
 void show_instruments(Units& units, const Rig& rig, const Instruments& instruments);
 
 }  // namespace standfast::rig

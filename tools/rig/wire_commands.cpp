@@ -150,14 +150,15 @@ std::string unit(Plant& plant, WordReader& words) {
   const auto number = parse_number(name);
   UnitTables* tables = number ? plant.unit(static_cast<int>(*number), bus) : nullptr;
   if (tables == nullptr) throw Refusal{"no such unit"};
-  const std::string how = words.next("silent, busy, failing or answers");
+  const std::string how = words.next("silent, busy, failing, another or answers");
   const bool busy = how == "busy";
   const bool failing = how == "failing";
-  if (!busy && !failing && how != "silent" && how != "answers") {
-    throw Refusal{"'" + how + "' is not silent, busy, failing or answers"};
+  if (!busy && !failing && how != "silent" && how != "another" && how != "answers") {
+    throw Refusal{"'" + how + "' is not silent, busy, failing, another or answers"};
   }
   words.must_end();
   tables->silent = how == "silent";
+  tables->be_another(how == "another");
   tables->set_trouble(busy ? std::optional<std::uint8_t>{6} : failing ? std::optional<std::uint8_t>{4} : std::nullopt);
   return "the unit is " + (how == "answers" ? std::string{"answering"} : how);
 }
