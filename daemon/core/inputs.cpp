@@ -56,8 +56,17 @@ Condition not_known(const State& state, std::size_t place) {
   const bool on_module = module && module->bus == input.bus && module->unit_id == input.address.unit_id;
   const Cause by_time = state.input_at[place] > Instant{} ? Cause::stale : Cause::never_read;
   const Cause cause = on_module && is_silent(state.outputs, state.now) ? Cause::output_silent : by_time;
-  return {.subject = "input " + input.name, .cause = cause, .level = Level::hold,
-          .say = std::string(line_for_cause(on_module ? Cause::output_silent : by_time, Level::hold))};
+  const Level level = input.meaning == InputMeaning::site_stop ? Level::hold : Level::review;
+  return {.subject = "input " + input.name, .cause = cause, .level = level,
+          .say = std::string(line_for_cause(on_module ? Cause::output_silent : by_time, level))};
+}
+
+// Without the stop on site nobody raises. Any other is told for whoever goes by it, unless the module's own HOLD says it all.
+void add_not_known(const State& state, std::size_t place, std::vector<Condition>& conditions) {
+  if (stale_at(state, place) > state.now) return;
+  Condition condition = not_known(state, place);
+  if (condition.level < Level::hold && condition.cause == Cause::output_silent) return;
+  conditions.push_back(std::move(condition));
 }
 
 }  // namespace
@@ -65,13 +74,9 @@ Condition not_known(const State& state, std::size_t place) {
 void add_input_conditions(const State& state, std::vector<Condition>& conditions) {
   const std::vector<Input>& inputs = state.job->rig.inputs;
   for (std::size_t i = 0; i < inputs.size(); ++i) {
-    if (inputs[i].meaning != InputMeaning::site_stop) continue;
-    if (state.input_known[i]) {
-      if (state.inputs[i] != inputs[i].normally_closed)
-        conditions.push_back({.subject = "site stop", .cause = Cause::site_stop, .level = Level::hold});
-    } else if (stale_at(state, i) <= state.now) {
-      conditions.push_back(not_known(state, i));
-    }
+    if (!state.input_known[i]) add_not_known(state, i, conditions);
+    else if (inputs[i].meaning == InputMeaning::site_stop && state.inputs[i] != inputs[i].normally_closed)
+      conditions.push_back({.subject = "site stop", .cause = Cause::site_stop, .level = Level::hold});
   }
 }
 

@@ -1,6 +1,7 @@
 // What a permit asks of the values it rests on: windows that fill, doubts that were accepted, inputs that do not answer.
 #include <catch2/catch.hpp>
 
+#include "tests/core/changes.hpp"
 #include "tests/support/site.hpp"
 
 namespace standfast::test {
@@ -126,6 +127,29 @@ TEST_CASE("where the pump's input does not answer, oil may be flowing") {
     if (!site.job().polls.blocks[b].inputs.empty()) site.block_is_missing(b);
   site.pass(seconds(3));
   CHECK(progress_of(site.state()).oil_flows);
+}
+
+TEST_CASE("a pump's input that does not answer is told, unless the module's own alarm says it all") {
+  Site site = before_raising();
+  change_job(site, [](Job& job) {
+    for (Input& input : job.rig.inputs)
+      if (input.meaning == InputMeaning::pump_running) input.address.unit_id = 77;  // In a box of its own.
+  });
+  site.pass(seconds(1));
+  CHECK_FALSE(site.has("input pump_running", Level::review));
+  for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b)
+    if (!site.job().polls.blocks[b].inputs.empty()) site.block_is_missing(b);
+  site.pass(seconds(5));
+  CHECK(site.has("input pump_running", Level::review));
+  CHECK(site.has("input site_stop", Level::hold));
+  Site pulled = before_raising();
+  pulled.pass(seconds(1));
+  pulled.module_meets(rehearse::ModuleFault::cable_pulled);
+  for (std::size_t b = 0; b < pulled.job().polls.blocks.size(); ++b)
+    if (!pulled.job().polls.blocks[b].inputs.empty()) pulled.block_is_missing(b);
+  pulled.pass(seconds(5));
+  CHECK_FALSE(pulled.has("input pump_running", Level::review));
+  CHECK(pulled.has("input site_stop", Level::hold));
 }
 
 TEST_CASE("a load in a doubt that nobody has accepted reaches no step") {

@@ -12,17 +12,28 @@ TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump 
   const QuantityRef supply = of(QuantityKind::supply, {0});
   const auto read = [&site](std::uint16_t microamperes) {
     site.pressures[P3] = microamperes;
+    site.wait(seconds(1));
     site.read();
   };
   site.set_pressure(J1, 210);  // Its valve is shut.
   site.set_pressure(J2, 175);
   site.progress.oil_flows = true;
+  read(4000);  // As it stood while the pump did; the pump is told of with this very answer.
+  CHECK(equal(site.value(supply), 0));
   read(4000 + 182 * 16000 / 700);
   CHECK(equal(site.value(supply), 7 * bar));
   read(4000);
   CHECK(equal(site.value(supply), -175 * bar));
   site.progress.oil_flows = false;
   CHECK(equal(site.value(supply), 0));
+  read(4000);
+  site.progress.oil_flows = true;  // Started again: what was read before says nothing.
+  CHECK(equal(site.value(supply), 0));
+  site.scan(1, site.gauges);
+  CHECK(equal(site.value(supply), 0));
+  read(4000);
+  CHECK(equal(site.value(supply), -175 * bar));
+  site.progress.oil_flows = false;
   read(3700);  // Below its range, which at rest is no news.
   CHECK(site.value(supply).low.quality == Quality::uncertain);
   CHECK(equal(site.value(supply), 0));

@@ -246,7 +246,8 @@ class Evaluation {
   }
 
   // While oil flows, what is before the check valves stands above the jack that it flows to; else a hose has burst or a coupler
-  // has come off. Jacks whose valves are shut may stand above it, so the lowest counts. A pump that stands need hold nothing.
+  // has come off. Jacks whose valves are shut may stand above it, so the lowest counts. A pump that stands need hold nothing, nor
+  // one of which nothing has been read since it started.
   Judged supply_of(const Circuit& circuit) {
     Merge merge{{Base::pressure, Per::none}};
     const Reading& supply = reading(*circuit.supply);
@@ -257,7 +258,9 @@ class Evaluation {
       merge.add(port);
       if (!lowest || port.value.si < lowest->value.si) lowest = &port;
     }
-    const double over = context_.progress.oil_flows ? supply.value.si - lowest->value.si : 0;
+    const auto since = context_.values.oil_flows_since;
+    const bool feeds = context_.progress.oil_flows && since && supply.newest > *since;
+    const double over = feeds ? supply.value.si - lowest->value.si : 0;
     const double variance = supply.uncertainty * supply.uncertainty + lowest->uncertainty * lowest->uncertainty;
     return merge.either_side({over, over}, std::sqrt(variance));
   }

@@ -45,7 +45,8 @@ struct Values {
   std::vector<Windowed> windowed;
   References references;
   UnitWatches watches;
-  std::optional<Instant> oil_at;  // When oil was last known to flow.
+  std::optional<Instant> oil_at;           // When oil was last known to flow.
+  std::optional<Instant> oil_flows_since;  // None while it does not.
 
   template <class A>
   void visit(A& a) {
@@ -55,6 +56,7 @@ struct Values {
     a("references", references);
     a("watches", watches);
     a("oil_at", oil_at);
+    a("oil_flows_since", oil_flows_since);
   }
 };
 
