@@ -4,6 +4,8 @@
 #include <charconv>
 #include <span>
 
+#include "config/ensure.hpp"
+#include "config/unit_text.hpp"
 #include "daemon/core/bound.hpp"
 #include "daemon/core/by_hand.hpp"
 #include "daemon/core/marks.hpp"
@@ -31,17 +33,9 @@ bool in_band(const JackTarget& target, Ratio within, const Judged& load) {
 }
 
 // Behind a number, with its space; nothing for a plain ratio.
-std::string si_unit(Dimension dimension) {
-  constexpr std::string_view units[base_count] = {" N", " Pa", " m", " m2", " K", " K", " s", "", " A", " rad", " N/m", " N m"};
-  std::string text(units[static_cast<std::size_t>(dimension.base)]);
-  if (dimension.per == Per::second) text += text.empty() ? " 1/s" : "/s";
-  if (dimension.per == Per::decade) text += text.empty() ? " 1/decade" : "/decade";
-  return text;
-}
 
 // At the resolution at which it is compared. By a power of ten, which is exact: a product with the step would not be.
 double as_compared(const Amount& value) {
-  if (value.si - value.si != 0) return value.si;
   double per_unit = 1;
   for (double step = grid_step(value.dimension); step < 0.5; step *= 10) per_unit *= 10;
   const std::int64_t steps = on_grid(value);
@@ -159,10 +153,14 @@ struct AsksForAll {
 
 std::string value_text(const Reading& reading) {
   if (reading.quality == Quality::bad) return std::string(entry_of(reading.cause).code);
+  if (reading.value.si - reading.value.si != 0) return "no number";
+  const std::string_view unit = default_unit(reading.value.dimension);
+  const auto number = in_unit({reading.value.dimension, as_compared(reading.value)}, unit);
+  ENSURE(number.has_value());
   char digits[32];
-  const auto end = std::to_chars(digits, digits + sizeof digits, as_compared(reading.value)).ptr;
+  const auto end = std::to_chars(digits, digits + sizeof digits, *number).ptr;
   std::string text(digits, end);
-  text += si_unit(reading.value.dimension);
+  if (!unit.empty()) text += ' ' + std::string(unit);
   if (reading.quality == Quality::uncertain) text += " (" + std::string(entry_of(reading.cause).code) + ")";
   return text;
 }

@@ -11,7 +11,7 @@ namespace standfast {
 struct CriterionSeen {
   std::string name;
   bool met{false};
-  std::string facts;  // What was seen, in SI numbers; empty where the name says it all.
+  std::string facts;  // What was seen; empty where the name says it all.
 };
 
 // Of the live stage: what its kind asks for, then the plan's own in their order. Only good, present evidence meets one.
@@ -24,7 +24,7 @@ std::string facts_text(const std::vector<CriterionSeen>& criteria);
 // stands nowhere.
 bool all_in_band(const State& state, const Step& step);
 
-// SI number with its unit; for a bad value its cause; for facts and reading sets.
+// As it is compared, in its usual unit; for a bad value its cause; for facts and reading sets.
 std::string value_text(const Reading& reading);
 
 }  // namespace standfast

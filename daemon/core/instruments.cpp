@@ -96,12 +96,12 @@ void note_where_it_stands(State& state, std::size_t place) {
 
 struct Of { std::string_view what; const std::string& name; };
 
-// Told needed or not, so that a wire that was never alive is known before the stage that needs it.
 // An answer, if not the one that was asked for: whoever gave it has power and a wire.
 bool is_word_of_the_instrument(Flaw flaw) {
   return flaw == Flaw::exception_refused || flaw == Flaw::exception_failed || flaw == Flaw::exception_busy || flaw == Flaw::wrong_instrument;
 }
 
+// Told needed or not, so that a wire that was never alive is known before the stage that needs it.
 bool is_silent(const State& state, std::size_t bus) {
   bool any = false;
   for (const std::size_t c : state.attention.channels_on[bus]) {
@@ -112,7 +112,15 @@ bool is_silent(const State& state, std::size_t bus) {
   return any;
 }
 
-void add(const Of& subject, const Reading& reading, Level needed, Level most, std::int32_t channel,
+// What a person reads has no wire to see to.
+std::string_view line_of(const State& state, std::int32_t channel, Cause cause, Level level) {
+  const bool by_hand = channel >= 0 && !state.job->rig.channels[static_cast<std::size_t>(channel)].bus;
+  const bool is_due = cause == Cause::never_read || cause == Cause::entry_overdue;
+  if (!by_hand || !is_due || level > Level::hold) return line_for_cause(cause, level);
+  return level == Level::hold ? "Stop pumping. Keep pressure. Read it by hand and enter it." : "Read it by hand and enter it.";
+}
+
+void add(const State& state, const Of& subject, const Reading& reading, Level needed, Level most, std::int32_t channel,
          std::vector<Condition>& conditions) {
   if (reading.quality == Quality::good) return;
   const Level wanted = reading.quality == Quality::bad ? most : level_of_doubt(reading.cause);
@@ -120,7 +128,7 @@ void add(const Of& subject, const Reading& reading, Level needed, Level most, st
   const Level level = std::min({wanted, heeded, most});
   if (level == Level::none) return;
   conditions.push_back({.subject = std::string(subject.what) + ' ' + subject.name, .cause = reading.cause, .level = level,
-                        .say = std::string(line_for_cause(reading.cause, level)), .channel = channel});
+                        .say = std::string(line_of(state, channel, reading.cause, level)), .channel = channel});
 }
 
 // A good reading that is not noted yet, because of an alarm or of a place that was left, is asked about again.
@@ -155,13 +163,13 @@ void add_instrument_conditions(const State& state, std::vector<Condition>& condi
   state.attention.not_good.for_each([&](std::size_t c) {
     const Reading& reading = state.values.channels[c].reading;
     if (is_waited_for(state, c) || reading.cause == Cause::unit_frozen) return;  // The alarm of a frozen one is its unit's.
-    add({"instrument", rig.channels[c].name}, reading, state.in_force.needed[c], most,
+    add(state, {"instrument", rig.channels[c].name}, reading, state.in_force.needed[c], most,
         static_cast<std::int32_t>(c), conditions);
   });
   for (std::size_t p = 0; p < rig.points.size(); ++p) {
     if (!have_come_apart(state, p)) continue;
     const Reading doubt{.quality = Quality::uncertain, .cause = Cause::twins_disagree};
-    add({"gauges of", rig.points[p].name}, doubt, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);
+    add(state, {"gauges of", rig.points[p].name}, doubt, state.in_force.needed[rig.points[p].gauges[0].at()], most, -1, conditions);
   }
 }
 

@@ -46,6 +46,7 @@ std::string_view line_for_cause(Cause cause, Level level) {
     case Cause::output_silent: case Cause::output_circuit_open: case Cause::output_module_settings:
     case Cause::simulation_mismatch:
       return "Stop pumping. Keep pressure. See to the output module.";
+    case Cause::proof_failed: return "Stop pumping. Keep pressure. See why the proof failed, mend it, prove it again.";
     case Cause::lone_step: return "Stop pumping. Keep pressure. Check the gauge and its stand by hand.";
     case Cause::site_stop: return "Site stop is pressed. Stand back. Keep pressure.";
     default: return "Stop pumping. Keep pressure. See to the instrument.";

@@ -220,7 +220,7 @@ TEST_CASE("a proof that failed says by how much what it watched fell, and how mu
   site.pass(seconds(3));
   REQUIRE(result(site));
   CHECK(result(site)->facts.starts_with("pressure of J3 fell "));
-  CHECK(result(site)->facts.ends_with(" Pa is allowed"));
+  CHECK(result(site)->facts.ends_with(" bar is allowed"));
   const ProofFailure& failure = site.state().proofs.failures[1];
   CHECK(failure.why == "pressure of J3 fell");
   REQUIRE((failure.lost && failure.allowed));

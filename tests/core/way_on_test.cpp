@@ -1,5 +1,6 @@
 // What a refusal says: not only that it does not go, but how it goes on.
 #include <catch2/catch.hpp>
+#include <limits>
 
 #include "daemon/core/criteria.hpp"
 #include "tests/support/site.hpp"
@@ -88,11 +89,13 @@ TEST_CASE("a value is written at the resolution at which it is compared") {
   const auto text = [](Base base, double si, Per per = Per::none) {
     return value_text({.quality = Quality::good, .value = {{base, per}, si}});
   };
-  CHECK(text(Base::pressure, 2113124.9999999995) == "2113125 Pa");
-  CHECK(text(Base::pressure, -0.2) == "0 Pa");
-  CHECK(text(Base::length, 0.0012000000000000001) == "0.0012 m");
-  CHECK(text(Base::length, 0.1 + 0.2) == "0.3 m");
-  CHECK(text(Base::force, 96200.00049) == "96200 N");
+  CHECK(text(Base::pressure, 2113124.9999999995) == "21.13125 bar");
+  CHECK(text(Base::pressure, -0.2) == "0 bar");
+  CHECK(text(Base::length, 0.0012000000000000001) == "1.2 mm");
+  CHECK(text(Base::length, 0.1 + 0.2) == "300 mm");
+  CHECK(text(Base::force, 96200.00049) == "96.2 kN");
+  CHECK(text(Base::temperature, 293.15) == "20 degC");
+  CHECK(text(Base::length, std::numeric_limits<double>::quiet_NaN()) == "no number");
 }
 
 }  // namespace standfast::test
