@@ -47,6 +47,16 @@ modbus_t* new_context(const ModbusTcp& where) {
   return modbus_new_tcp_pi(where.host.c_str(), std::to_string(where.port).c_str());
 }
 
+std::string address_text(const ModbusTcp& where) {
+  const std::string port = ":" + std::to_string(where.port);
+  return is_of_family(AF_INET6, where.host) ? "[" + where.host + "]" + port : where.host + port;
+}
+
+// `error` as modbus_connect left errno, which was 0 before: after a time-out it is what a connection begun leaves behind.
+std::string words_of(int error) {
+  return error == 0 || error == EINPROGRESS || error == ETIMEDOUT ? "does not answer" : modbus_strerror(error);
+}
+
 }  // namespace
 
 bool is_ip_literal(const std::string& host) { return is_of_family(AF_INET, host) || is_of_family(AF_INET6, host); }
@@ -54,7 +64,7 @@ bool is_ip_literal(const std::string& host) { return is_of_family(AF_INET, host)
 void ModbusTcpConnection::FreeContext::operator()(_modbus* context) const { modbus_free(context); }
 
 ModbusTcpConnection::ModbusTcpConnection(const ModbusTcp& where, const Clock& clock)
-    : context_{new_context(where)}, clock_{clock} {
+    : context_{new_context(where)}, clock_{clock}, address_{address_text(where)} {
   ENSURE(context_ != nullptr);  // Refused only without memory.
   modbus_set_error_recovery(context_.get(), MODBUS_ERROR_RECOVERY_NONE);
 }
@@ -67,6 +77,13 @@ void ModbusTcpConnection::close() {
   socket_ = -1;
 }
 
+bool ModbusTcpConnection::give_up(std::string why) {
+  close();
+  trouble_ = address_ + ": " + std::move(why);
+  pause_.failed(clock_.now());
+  return false;
+}
+
 bool ModbusTcpConnection::connect(Instant deadline) {
   if (connected()) return true;
   const Instant now = clock_.now();
@@ -74,17 +91,14 @@ bool ModbusTcpConnection::connect(Instant deadline) {
   if (!pause_.over(now) || left_us <= 0) return false;
   modbus_set_response_timeout(context_.get(), static_cast<std::uint32_t>(left_us / 1'000'000),
                               static_cast<std::uint32_t>(left_us % 1'000'000));
-  // Judged by the return value alone: after a time-out libmodbus leaves errno as it was.
-  if (!descriptors_low_enough() || modbus_connect(context_.get()) != 0) {
-    pause_.failed(clock_.now());
-    return false;
-  }
+  if (!descriptors_low_enough()) return give_up("too many files are open");
+  errno = 0;  // After a time-out libmodbus leaves it as it was.
+  if (modbus_connect(context_.get()) != 0) return give_up(words_of(errno));
   socket_ = modbus_get_socket(context_.get());
-  if (socket_ < 0 || socket_ >= most_descriptors || met_itself(socket_) || !set_options(socket_)) {
-    close();
-    pause_.failed(clock_.now());
-    return false;
-  }
+  if (socket_ < 0 || socket_ >= most_descriptors) return give_up("too many files are open");
+  if (met_itself(socket_)) return give_up("nobody listens there");
+  if (!set_options(socket_)) return give_up("its connection cannot be set up");
+  trouble_.clear();
   pause_.succeeded();
   return true;
 }

@@ -34,6 +34,7 @@ class ModbusTcpConnection final : public ModbusConnection {
   [[nodiscard]] bool connect(Instant deadline) override;
   [[nodiscard]] bool connected() const override { return socket_ >= 0; }
   void close() override;
+  [[nodiscard]] std::string trouble() const override { return trouble_; }
 
   // Numbers the request, sends it and waits. After any flaw but an exception the connection is closed: not_connected (the
   // other side hung up), no_answer (silence), malformed (part of an answer, or bytes that nobody asked for). Not `asked`
@@ -41,6 +42,7 @@ class ModbusTcpConnection final : public ModbusConnection {
   [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override;
 
  private:
+  [[nodiscard]] bool give_up(std::string why);
   [[nodiscard]] Flaw unread() const;
   [[nodiscard]] Flaw send(std::span<const std::uint8_t> frame, Instant deadline) const;
   [[nodiscard]] Answer receive(std::span<const std::uint8_t> sent, Instant deadline);
@@ -50,6 +52,8 @@ class ModbusTcpConnection final : public ModbusConnection {
   };
   std::unique_ptr<_modbus, FreeContext> context_;
   const Clock& clock_;
+  const std::string address_;  // With the port.
+  std::string trouble_;        // Empty once it is connected.
   int socket_{-1};
   std::uint16_t transaction_{0};
   RetryPause pause_;

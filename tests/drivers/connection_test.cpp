@@ -82,6 +82,33 @@ TEST_CASE("an instrument that is gone is not connected, and one without time lef
   CHECK(connection.connect(clock.now() + seconds(1)));  // No attempt was made, so there is no pause.
 }
 
+TEST_CASE("why there is no connection is told with the address and the system's word for it, until there is one", "[fault-12]") {
+  HandClock clock;
+  ClosedPort port;
+  ModbusTcpConnection connection{port.address(), clock};
+  const auto connect = [&] { return connection.connect(clock.now() + milliseconds(500)); };
+  const std::string refused = port.address().host + ":" + std::to_string(port.address().port) + ": Connection refused";
+  CHECK(connection.trouble().empty());
+  CHECK_FALSE(connect());
+  CHECK(connection.trouble() == refused);
+  CHECK_FALSE(connect());  // Before it is tried again.
+  CHECK(connection.trouble() == refused);
+  port.open();
+  clock.advance(seconds(1));
+  REQUIRE(connect());
+  CHECK(connection.trouble().empty());
+}
+
+TEST_CASE("a bus that cannot be reached says where and why in its failed polls", "[fault-12]") {
+  HandClock clock;
+  SharedLines lines;
+  const ClosedPort port;
+  const auto driver = std::move(make_driver(tcp_bus(port.address()), clock, lines).value());
+  const Scan scan = driver->ask(BlockId{0}, one_register(), clock.now() + milliseconds(500));
+  CHECK(scan.flaw == Flaw::not_connected);
+  CHECK(std::get<std::string>(scan.raw).ends_with(": Connection refused"));
+}
+
 TEST_CASE("a host that hears nothing costs no more than the deadline", "[fault-13]") {
   const BootClock clock;
   const DeafPort port;
@@ -89,6 +116,7 @@ TEST_CASE("a host that hears nothing costs no more than the deadline", "[fault-1
   const Instant deadline = clock.now() + milliseconds(50);
   CHECK_FALSE(connection.connect(deadline));
   CHECK(clock.now() >= deadline);
+  CHECK(connection.trouble().ends_with(": does not answer"));
 }
 
 TEST_CASE("with 1200 open files the connection is refused and memory stays whole", "[fault-20]") {
