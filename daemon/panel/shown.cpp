@@ -46,6 +46,13 @@ int Shown::decimals_to_say(const Amount& stated) const {
   return places;
 }
 
+int Shown::decimals_of_bound(const Amount& bound) const {
+  double scaled = std::fabs(in_unit(bound, unit(bound.dimension)).value_or(0));
+  int places = 0;
+  for (; places < most_decimals && std::fabs(scaled - std::round(scaled)) > scaled * 0.01; ++places) scaled *= 10;
+  return places;
+}
+
 std::string Shown::text(const Amount& amount, Sign sign, int least_decimals) const {
   const std::string in = unit(amount.dimension);
   const std::string text = amount_text(amount, in, std::max(least_decimals, decimals(amount.dimension, in)));

@@ -32,15 +32,15 @@ std::string reset_words(const State& state, const Alarm& alarm) {
   return words;
 }
 
-json::object amount_view(const Drawing& drawing, const Amount& amount, Sign sign) {
-  return {{"text", drawing.shown.text(amount, sign)},
+json::object amount_view(const Drawing& drawing, const Amount& amount, Sign sign, int least_decimals) {
+  return {{"text", drawing.shown.text(amount, sign, least_decimals)},
           {"si", amount.si},
           {"dimension", record::name_of(amount.dimension.base)},
           {"per", amount.dimension.per == Per::none ? "" : amount.dimension.per == Per::second ? "second" : "decade"}};
 }
 
-json::object reading_view(const Drawing& drawing, const Reading& reading, Sign sign) {
-  json::object view{{"text", drawing.shown.text(reading, sign)},
+json::object reading_view(const Drawing& drawing, const Reading& reading, Sign sign, int least_decimals) {
+  json::object view{{"text", drawing.shown.text(reading, sign, least_decimals)},
                     {"quality", record::name_of(reading.quality)},
                     {"cause", entry_of(reading.cause).code},
                     {"why", entry_of(reading.cause).text},
@@ -70,8 +70,9 @@ Sign sign_of(const State& state, const Alarm& alarm) {
 
 void add_amounts(const Drawing& drawing, const Alarm& alarm, json::object& view) {
   const Sign sign = sign_of(drawing.state, alarm);
-  if (alarm.value) view["value"] = amount_view(drawing, *alarm.value, sign);
-  if (alarm.bound) view["bound"] = amount_view(drawing, *alarm.bound, sign);
+  const int decimals = alarm.bound ? drawing.shown.decimals_of_bound(*alarm.bound) : 0;
+  if (alarm.value) view["value"] = amount_view(drawing, *alarm.value, sign, decimals);
+  if (alarm.bound) view["bound"] = amount_view(drawing, *alarm.bound, sign, decimals);
 }
 
 }  // namespace

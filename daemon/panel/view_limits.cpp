@@ -26,13 +26,23 @@ std::optional<double> used(const LevelInForce& level, const Judged& value) {
   return larger(used(level.above, value.high, 1), used(level.below, value.low, -1));
 }
 
-json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last, Sign sign) {
+// All bounds of a limit and its value are shown alike, as finely as the finest bound asks for.
+int decimals_of(const Shown& shown, const LimitInForce& limit) {
+  int most = 0;
+  for (const auto& level : limit.levels)
+    if (level)
+      for (const auto& bound : {level->above, level->below})
+        if (bound) most = std::max(most, shown.decimals_of_bound(*bound));
+  return most;
+}
+
+json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last, Sign sign, int decimals) {
   json::object view{{"persist_ms", level.persist.ns / 1'000'000},
                     {"filled_ms", watch.quarters / 4 / 1'000'000},
                     {"active", watch.active},
                     {"cannot_exclude", cannot_exclude(level, last)}};
-  if (level.above) view["above"] = amount_view(drawing, *level.above, sign);
-  if (level.below) view["below"] = amount_view(drawing, *level.below, sign);
+  if (level.above) view["above"] = amount_view(drawing, *level.above, sign, decimals);
+  if (level.below) view["below"] = amount_view(drawing, *level.below, sign, decimals);
   if (const auto share = used(level, last)) view["used_pct"] = *share * 100;
   return view;
 }
@@ -71,11 +81,12 @@ json::array limits_view(const Drawing& drawing) {
     const LimitMemory& memory = state.limits[i];
     const QuantityRef& of = limit.limit.of;
     const Sign sign = goes_both_ways(of) ? Sign::both : Sign::minus;
+    const int decimals = decimals_of(drawing.shown, limit);
     json::object view{{"name", limit.limit.name},
                       {"quantity", of.rate ? "rate" : std::string(entry_of(of.kind).name)},
                       {"guard", limit.guard},
                       {"in_force", !memory.gated_off},
-                      {"value", reading_view(drawing, telling_side(limit, memory.last), sign)}};
+                      {"value", reading_view(drawing, telling_side(limit, memory.last), sign, decimals)}};
     if (drawing.before && memory.last.high.quality == Quality::bad)
       add_last(drawing, last_of(of, *drawing.before, drawing.last, state), sign, view["value"].as_object());
     add_by_hand(drawing, limit.channels, view["value"].as_object());
@@ -84,7 +95,7 @@ json::array limits_view(const Drawing& drawing) {
     bool doubt = false;
     for (std::size_t k = 0; k < limit_levels.size(); ++k) {
       if (!limit.levels[k]) continue;
-      view[record::name_of(limit_levels[k])] = level_view(drawing, *limit.levels[k], memory.watches[k], memory.last, sign);
+      view[record::name_of(limit_levels[k])] = level_view(drawing, *limit.levels[k], memory.watches[k], memory.last, sign, decimals);
       doubt = doubt || cannot_exclude(*limit.levels[k], memory.last);
       if (limit_levels[k] >= Level::hold) most = larger(most, used(*limit.levels[k], memory.last));
     }

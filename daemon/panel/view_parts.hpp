@@ -22,9 +22,9 @@ struct Drawing {
 };
 
 // {text, quality, cause, why, age_ms} and, while there is a number, {si, dimension}.
-boost::json::object reading_view(const Drawing& drawing, const Reading& reading, Sign sign = Sign::minus);
+boost::json::object reading_view(const Drawing& drawing, const Reading& reading, Sign sign = Sign::minus, int least_decimals = 0);
 // {text, si, dimension}
-boost::json::object amount_view(const Drawing& drawing, const Amount& amount, Sign sign = Sign::minus);
+boost::json::object amount_view(const Drawing& drawing, const Amount& amount, Sign sign = Sign::minus, int least_decimals = 0);
 // Beside a reading without a number: `last` with the one it had, {text, si, age_ms}, where there was one.
 void add_last(const Drawing& drawing, const std::optional<Reading>& last, Sign sign, boost::json::object& view);
 

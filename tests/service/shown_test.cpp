@@ -81,3 +81,18 @@ TEST_CASE("a bound as a person stated it takes so many decimals that none of it 
   CHECK(shown.decimals_to_say({{Base::force, Per::none}, 460e3}) == 0);
   CHECK(shown.decimals_to_say({{Base::length, Per::none}, 1e-3 / 3}) == 5);  // No end: as many as are ever shown.
 }
+
+TEST_CASE("a bound that was worked out is shown to a hundredth of itself, and no finer than that asks for") {
+  const Shown shown{nullptr};
+  const auto text = [&](Base base, double si, Per per = Per::none) {
+    const Amount bound{dimension(base, per), si};
+    return shown.text(bound, Sign::minus, shown.decimals_of_bound(bound));
+  };
+  CHECK(text(Base::length, 0.004e-3 / 60, Per::second) == "0.004 mm/min");
+  CHECK(text(Base::length, 0.35e-3) == "0.35 mm");
+  CHECK(text(Base::length, 0.0351e-3) == "0.035 mm");
+  CHECK(text(Base::force, 203'512.34) == "203.5 kN");
+  CHECK(text(Base::force, 1.234) == "0.00123 kN");
+  CHECK(text(Base::length, 0) == "0.00 mm");
+  CHECK(text(Base::length, 1e-12) == "0.00000 mm");  // Finer than is ever shown.
+}
