@@ -27,21 +27,51 @@ void check_shares(RigDraft& draft) {
                        "the planned shares make " + amount_text({ratio, sum}, "%", 2), {{}, "100 %, within 0.1 %", {}});
 }
 
-bool share_a_register(const Channel& a, const Channel& b) {
-  if (!a.bus || a.bus != b.bus) return false;
+bool is_one_wire(BusId a, BusId b, const Rig& rig) {
+  if (a == b) return true;
+  const auto *x = std::get_if<ModbusTcp>(&rig.buses[a.at()].wire), *y = std::get_if<ModbusTcp>(&rig.buses[b.at()].wire);
+  return x != nullptr && y != nullptr && x->host == y->host && x->port == y->port;
+}
+
+bool share_a_register(const Channel& a, const Channel& b, const Rig& rig) {
+  if (!a.bus || !b.bus || !is_one_wire(*a.bus, *b.bus, rig)) return false;
   const Address &x = a.address, &y = b.address;
   return x.unit_id == y.unit_id && x.table == y.table && x.start < y.start + words_of(b.type) &&
          y.start < x.start + words_of(a.type);
 }
 
+// Of each channel: is it a gauge of a point or of a ram?
+std::vector<bool> gauges_of(const Rig& rig) {
+  std::vector<bool> gauges(rig.channels.size(), false);
+  for (const Point& point : rig.points)
+    for (const ChannelId gauge : point.gauges) gauges[gauge.at()] = true;
+  for (const Jack& jack : rig.jacks)
+    if (jack.stroke_channel) gauges[jack.stroke_channel->at()] = true;
+  return gauges;
+}
+
+// One instrument under two names would confirm its own reading beyond a limit, and never disagree with itself, nor be seen
+// to stand still or to step alone.
+void complain_one_instrument(const Channel& earlier, const Channel& gauge, Complaints& complaints) {
+  complaints.add("E-gauge-twice", spot_of(gauge),
+                 "gauges " + earlier.name + " and " + gauge.name + " read the same place: they are one instrument, and no twins",
+                 {{}, "a place of its own for each gauge, or one gauge", {}});
+}
+
 void check_addresses(RigDraft& draft) {
   const auto& channels = draft.rig.channels;
+  const std::vector<bool> is_gauge = gauges_of(draft.rig);
   for (std::size_t i = 0; i < channels.size(); ++i) {
-    const auto earlier = std::find_if(channels.begin(), channels.begin() + static_cast<long>(i),
-                                      [&](const Channel& c) { return share_a_register(c, channels[i]); });
-    if (earlier == channels.begin() + static_cast<long>(i)) continue;
+    const Channel *gauge = nullptr, *other = nullptr;  // The first of each that stands before it at its place.
+    for (std::size_t j = 0; j < i; ++j) {
+      if (!share_a_register(channels[j], channels[i], draft.rig)) continue;
+      const Channel*& found = is_gauge[i] && is_gauge[j] ? gauge : other;
+      if (found == nullptr) found = &channels[j];
+    }
+    if (gauge != nullptr) complain_one_instrument(*gauge, channels[i], draft.complaints);
+    if (gauge != nullptr || other == nullptr) continue;
     draft.complaints.add("W-address-shared", spot_of(channels[i]),
-                         "channels " + earlier->name + " and " + channels[i].name + " read the same place",
+                         "channels " + other->name + " and " + channels[i].name + " read the same place",
                          {{}, "a place of its own for each channel", {}});
   }
 }

@@ -191,3 +191,14 @@ TEST_CASE("the same bytes give the same rig and the same findings") {
   const std::string text = test::bytes_of(test::grain_store + "rig.yaml");
   CHECK(load_rig(text, "a").findings.size() == load_rig(text, "a").findings.size());
 }
+
+TEST_CASE("two gauges on one register are one instrument, also where its device is named as two buses") {
+  std::string text = test::bytes_of(test::good + "two-jacks.rig.yaml");
+  const auto replace = [&](const std::string& what, const std::string& with) { text.replace(text.find(what), what.size(), with); };
+  replace("  wire: {modbus_tcp: {host: 192.168.1.20}}\n",
+          "  wire: {modbus_tcp: {host: 192.168.1.20}}\n  again: {modbus_tcp: {host: 192.168.1.20}}\n");
+  replace("G2: {bus: wire, unit_id: 1, input_register: 5", "G2: {bus: again, unit_id: 1, input_register: 4");
+  CHECK(codes_of(load_rig(text, "rig.yaml").findings) == std::vector<std::string>{"W-host-twice", "E-gauge-twice"});
+  replace("again: {modbus_tcp: {host: 192.168.1.20}}", "again: {modbus_tcp: {host: 192.168.1.21}}");
+  CHECK(codes_of(load_rig(text, "rig.yaml").findings).empty());
+}
