@@ -12,13 +12,19 @@ namespace {
 
 constexpr std::int64_t gaps_of_five_readings = 4, polls_of_a_window = 10;
 
+struct Pace {
+  const Channel* channel;
+  Duration every;
+};
+enum class Refuses : bool { no, yes };
+
 class WindowsCheck {
  public:
   explicit WindowsCheck(PlanDraft& draft) : draft_{draft}, polls_{poll_plan(draft.rig)} {}
 
   void run() {
     for (const StageDraft& stage : draft_.stages) {
-      const std::vector<Duration> periods = periods_of_channels(stage.stage);
+      const std::vector<Duration> periods = channel_periods(draft_.rig, polls_, &stage.stage);
       for (const DraftLimit& limit : stage.limits) {
         check_rate(limit.limit.of, limit.spot, stage, periods);
         if (limit.limit.when) check_rate(limit.limit.when->of, limit.spot, stage, periods);
@@ -29,32 +35,34 @@ class WindowsCheck {
   }
 
  private:
-  // How often each channel is read in the stage; 0: by hand.
-  std::vector<Duration> periods_of_channels(const Stage& stage) const {
-    std::vector<Duration> periods(draft_.rig.channels.size());
-    const std::vector<Duration> of_blocks = poll_periods(polls_, &stage);
-    for (std::size_t i = 0; i < of_blocks.size(); ++i)
-      for (const auto& place : polls_.blocks[i].channels) periods[place.channel.at()] = of_blocks[i];
-    return periods;
-  }
-
-  // What several channels stand behind is evaluated whenever one of them is read.
+  // What makes a quantity known: the slowest of its gauges, each of which has a window of its own. What several other channels
+  // stand behind is evaluated whenever one of them is read.
   void check_rate(const QuantityRef& of, Spot spot, const StageDraft& stage, const std::vector<Duration>& periods) {
     if (!of.rate) return;
-    Duration shortest{};
-    for (const ChannelId channel : channels_of(of, draft_.rig)) {
-      const Duration every = periods[channel.at()];
-      if (every.ns > 0 && (shortest.ns == 0 || every < shortest)) shortest = every;
+    std::optional<Pace> wired, by_hand;
+    for (const ChannelId id : channels_of(of, draft_.rig)) {
+      const Channel& channel = draft_.rig.channels[id.at()];
+      const Pace next{&channel, channel.bus ? periods[id.at()] : channel.every};
+      std::optional<Pace>& known = channel.bus ? wired : by_hand;
+      if (!known || (is_by_gauge(of.kind) ? next.every > known->every : next.every < known->every)) known = next;
     }
-    if (shortest.ns == 0 || of.over >= shortest * polls_of_a_window) return;
-    const bool never = of.over < shortest * gaps_of_five_readings;
-    const std::string what = quantity_name(of, draft_.rig, draft_.plan) + " is read every " + duration_text(shortest) +
+    if (wired) judge(*wired, of, spot, stage, Refuses::yes);
+    if (!by_hand || (wired && !is_by_gauge(of.kind))) return;
+    judge(*by_hand, of, spot, stage, wired ? Refuses::no : Refuses::yes);
+  }
+
+  // Beside a gauge on a wire, one that is read by hand may rightly be there for its movement alone.
+  void judge(const Pace& pace, const QuantityRef& of, Spot spot, const StageDraft& stage, Refuses refuses) {
+    if (of.over >= pace.every * polls_of_a_window) return;
+    const bool never = of.over < pace.every * gaps_of_five_readings;
+    const std::string what = quantity_name(of, draft_.rig, draft_.plan) + ": channel " + pace.channel->name +
+                             (pace.channel->bus ? " is read every " : " is entered every ") + duration_text(pace.every) +
                              " in stage " + quoted(stage.stage.name);
-    draft_.complaints.add(never ? "E-window" : "W-window", spot,
-                          what + (never ? ", and five readings do not fit into its window: it would never have a value"
-                                        : ": a few lost readings leave it without a value"),
-                          {duration_text(of.over), "'over' of ten polls or more (" + duration_text(shortest * polls_of_a_window) +
-                                                       "), or shorter polls", {}});
+    draft_.complaints.add(never && refuses == Refuses::yes ? "E-window" : "W-window", spot,
+                          what + (never ? ", and five readings do not fit into the window: its rate would never have a value"
+                                        : ": a few lost readings leave its rate without a value"),
+                          {duration_text(of.over), "'over' of ten readings or more (" +
+                                                       duration_text(pace.every * polls_of_a_window) + "), or a shorter 'every'", {}});
   }
 
   PlanDraft& draft_;

@@ -75,6 +75,11 @@ std::vector<ChannelId> channels_of(const QuantityRef& quantity, const Rig& rig) 
   return channels;
 }
 
+bool is_by_gauge(QuantityKind kind) {
+  return kind == QuantityKind::movement || kind == QuantityKind::differential || kind == QuantityKind::tilt ||
+         kind == QuantityKind::warp;
+}
+
 void join(std::vector<ChannelId>& channels, const std::vector<ChannelId>& more) {
   channels.insert(channels.end(), more.begin(), more.end());
   tidy(channels);

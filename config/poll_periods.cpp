@@ -24,4 +24,12 @@ std::vector<Duration> poll_periods(const PollPlan& polls, const Stage* stage) {
   return periods;
 }
 
+std::vector<Duration> channel_periods(const Rig& rig, const PollPlan& polls, const Stage* stage) {
+  std::vector<Duration> periods(rig.channels.size());
+  const std::vector<Duration> of_blocks = poll_periods(polls, stage);
+  for (std::size_t i = 0; i < of_blocks.size(); ++i)
+    for (const auto& place : polls.blocks[i].channels) periods[place.channel.at()] = of_blocks[i];
+  return periods;
+}
+
 }  // namespace standfast

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "config/depends.hpp"
 #include "daemon/core/quantity/plane.hpp"
 #include "daemon/core/quantity/share.hpp"
 #include "tests/core/small_site.hpp"

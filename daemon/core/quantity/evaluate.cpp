@@ -378,9 +378,4 @@ Judged series_of(const QuantityRef& of, const ValueContext& context) {
 
 bool is_windowed(QuantityKind kind) { return kind == QuantityKind::creep || kind == QuantityKind::stiffness_ratio; }
 
-bool is_by_gauge(QuantityKind kind) {
-  return kind == QuantityKind::movement || kind == QuantityKind::differential || kind == QuantityKind::tilt ||
-         kind == QuantityKind::warp;
-}
-
 }  // namespace standfast

@@ -34,7 +34,4 @@ Judged series_of(const QuantityRef& of, const ValueContext& context);
 // Is it a slope itself? It has a window of its own, and no rate.
 bool is_windowed(QuantityKind kind);
 
-// Is the rate of it taken gauge by gauge? Then the worst gauge's slope counts, and no gauge that drops out makes a step.
-bool is_by_gauge(QuantityKind kind);
-
 }  // namespace standfast

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "config/depends.hpp"
 #include "daemon/core/entered_value.hpp"
 #include "daemon/core/quantity/evaluate.hpp"
 
