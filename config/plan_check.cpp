@@ -136,14 +136,30 @@ class PlanChecker {
     return poll == stage.polls.end() ? rig_.channels[channel.at()].stale_after : poll->stale_after;
   }
 
+  // While a gauge on a wire answers, the point is watched, however seldom somebody reads another by hand.
+  void add_gauges(StaleAllowance& allowance, const Stage& stage) const {
+    int wired = 0;
+    Duration frozen_after{}, by_hand_stale_after{};
+    for (const ChannelId id : rig_.points[allowance.point.at()].gauges) {
+      const Channel& gauge = rig_.channels[id.at()];
+      if (!gauge.bus) {
+        allowance.entered_every = std::max(allowance.entered_every, gauge.every);
+        by_hand_stale_after = std::max(by_hand_stale_after, gauge.stale_after);
+        continue;
+      }
+      ++wired;
+      allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, id));
+      frozen_after = std::max(frozen_after, gauge.frozen_after);
+    }
+    if (wired > 1) allowance.frozen_after = frozen_after;
+    allowance.by_hand_alone = wired == 0;
+    if (wired == 0) allowance.stale_after = by_hand_stale_after;
+  }
+
   StaleAllowance allowance_of(std::size_t point, std::size_t stage_number) const {
     const Stage& stage = plan_.stages[stage_number];
-    StaleAllowance allowance{PointId{point}, StageId{stage_number}, {}, {}, {}};
-    const auto& gauges = rig_.points[point].gauges;
-    for (ChannelId gauge : gauges) {
-      allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, gauge));
-      if (gauges.size() > 1) allowance.frozen_after = std::max(allowance.frozen_after, rig_.channels[gauge.at()].frozen_after);
-    }
+    StaleAllowance allowance{.point = PointId{point}, .stage = StageId{stage_number}};
+    add_gauges(allowance, stage);
     std::optional<double> rate;
     for (const Limit& limit : stage.limits) {
       if (limit.of.kind != QuantityKind::movement || !limit.of.rate || limit.of.subjects.front() != point || limit.when)
@@ -225,16 +241,23 @@ class PlanChecker {
   Complaints complaints_;
 };
 
-// Silence is told by time alone; a gauge that stands still by a twin that moves, which guards the point meanwhile.
+// Silence is told by time alone; a gauge that stands still by a twin on a wire that moves, and guards the point meanwhile.
+// What is read by hand is compared at its entries only, and guards nothing in between.
+std::string frozen_text(const StaleAllowance& allowance) {
+  const std::string entered = "every " + duration_text(allowance.entered_every);
+  if (allowance.by_hand_alone) return "; it is read by hand alone, " + entered;
+  if (allowance.frozen_after.ns > 0)
+    return "; a frozen gauge is doubted after " + duration_text(allowance.frozen_after) + ", and its twin guards meanwhile";
+  if (allowance.entered_every.ns > 0)
+    return "; a frozen gauge has no twin on a wire that would tell, and what is read by hand shows it at an entry, " + entered;
+  return "; a frozen gauge has no twin that would tell";
+}
+
 std::string allowance_text(const StaleAllowance& allowance, const Rig& rig, const Plan& plan) {
   std::string text = "point " + rig.points[allowance.point.at()].name + ": ";
   if (allowance.movement) text += "moves at most " + amount_text(amount(*allowance.movement), "mm", 3);
   else text += "no rate limit bounds what it moves";
-  text += " within " + duration_text(allowance.stale_after) + " of silence";
-  if (allowance.frozen_after.ns > 0)
-    text += "; a frozen gauge is doubted after " + duration_text(allowance.frozen_after) + ", and its twin guards meanwhile";
-  else
-    text += "; a frozen gauge has no twin that would tell";
+  text += " within " + duration_text(allowance.stale_after) + " of silence" + frozen_text(allowance);
   return text + " (stage " + plan.stages[allowance.stage.at()].name + ")\n";
 }
 

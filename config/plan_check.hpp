@@ -18,8 +18,10 @@ namespace standfast {
 struct StaleAllowance {
   PointId point;
   StageId stage;
-  Duration stale_after{};         // The slowest of the point's gauges;
-  Duration frozen_after{};        // likewise, where it has several; 0: nothing would tell.
+  Duration stale_after{};         // The slowest of the point's gauges on wires, or of those by hand if it has no other;
+  Duration frozen_after{};        // likewise, where several are on wires; 0: none would tell of another in time.
+  Duration entered_every{};       // Of its gauges that are read by hand, the most seldom; 0: none is.
+  bool by_hand_alone{false};
   std::optional<Length> movement;  // By the mildest rate limit of the point that holds; none: no rate limit bounds it.
 };
 

@@ -35,6 +35,25 @@ TEST_CASE("the movement allowed within stale_after is the rate limit times that 
   CHECK(text.find("point BASE_A: no rate limit bounds") != std::string::npos);
 }
 
+TEST_CASE("no gauge that is read by hand guards while another is frozen or silent") {
+  Rig rig = test::rig_from("tests/scenarios/by-hand/rig.yaml");
+  const Plan plan = test::plan_from("tests/scenarios/by-hand/stages.yaml", rig);
+  const PlanCheck check = check_plan(rig, plan, "stages.yaml");
+  REQUIRE(check.allowances.size() == 2);
+  CHECK(check.allowances[0].stale_after == seconds(2));
+  CHECK(check.allowances[0].frozen_after == Duration{});
+  CHECK(check.allowances[1].stale_after == minutes(2));
+  const std::string text = plan_check_text(check, rig, plan);
+  INFO(text);
+  CHECK(text.find("point HEAD: no rate limit bounds what it moves within 2 s of silence; a frozen gauge has no twin on a wire that would "
+                  "tell, and what is read by hand shows it at an entry, every 2 min (stage") != std::string::npos);
+  CHECK(text.find("point BENCH: no rate limit bounds what it moves within 2 min of silence; it is read by hand alone, every 1 min "
+                  "(stage") != std::string::npos);
+  CHECK(text.find("guards meanwhile") == std::string::npos);
+  rig.points[0].gauges.push_back(ChannelId{1u});  // A second one on a wire.
+  CHECK(check_plan(rig, plan, "stages.yaml").allowances[0].frozen_after == seconds(30));
+}
+
 // One block of one channel at 10 Hz: (6 + 60) bytes x 10 x 86 400.
 TEST_CASE("the record grows by six bytes a reading and sixty a row") {
   Rig rig = test::rig_from(test::good + "watch-only.rig.yaml");
