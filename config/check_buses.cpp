@@ -3,8 +3,11 @@
 #include <algorithm>
 
 #include "config/duration_text.hpp"
+#include "config/ensure.hpp"
 #include "config/line_load.hpp"
+#include "config/line_time.hpp"
 #include "config/plan_draft.hpp"
+#include "config/poll_periods.hpp"
 #include "config/rig_draft.hpp"
 #include "config/wire_kind.hpp"
 
@@ -88,16 +91,50 @@ Wait longest_wait(const Rig& rig, BusId id) {
   return wait;
 }
 
-// One lost answer must leave room for the next before anything on its bus is stale.
-void judge_wait(const Rig& rig, ChannelId channel, Duration stale_after, Spot spot, Complaints& complaints) {
-  const auto& bus = rig.channels[channel.at()].bus;
-  if (!bus) return;
-  const Wait wait = longest_wait(rig, *bus);
-  if (wait.time <= stale_after) return;
-  complaints.add("E-stale", spot,
-                 "behind a lost answer bus " + rig.buses[bus->at()].name + " waits " + duration_text(wait.time) + " (" +
-                     wait.stated + "), and channel " + rig.channels[channel.at()].name + " is stale after " + duration_text(stale_after),
-                 {duration_text(wait.time), "at most " + duration_text(stale_after) + " there, or a longer 'stale_after'", {}});
+struct Polled {
+  ChannelId channel;
+  Duration every{}, stale_after{};
+};
+
+// Until the next answer is there. On Modbus RTU a unit that was silent is first asked a question of another shape.
+Duration next_answer(const Rig& rig, const PollPlan& polls, BusId id) {
+  const Bus& bus = rig.buses[id.at()];
+  Duration longest{};
+  for (const Block& block : polls.blocks)
+    if (block.bus == id) longest = std::max(longest, request_time(bus, block));
+  switch (kind_of(bus)) {
+    case WireKind::modbus_rtu: return longest * 2;
+    case WireKind::modbus_tcp: case WireKind::serial_lines: return longest;
+  }
+  ENSURE(false);
+}
+
+std::string whole_milliseconds(Duration duration) { return duration_text(milliseconds((duration.ns + 999'999) / 1'000'000)); }
+
+// What is waited for longer than it stays fresh is refused. Where one lost answer alone makes it stale, that is told: it is
+// asked for again when it is due again and the wait is over.
+void judge_wait(const Rig& rig, const PollPlan& polls, Polled polled, Spot spot, Complaints& complaints) {
+  const Channel& channel = rig.channels[polled.channel.at()];
+  if (!channel.bus) return;
+  const Wait wait = longest_wait(rig, *channel.bus);
+  const std::string bus = "bus " + rig.buses[channel.bus->at()].name;
+  const std::string stale = "channel " + channel.name + " is stale after " + duration_text(polled.stale_after);
+  if (wait.time > polled.stale_after) {
+    complaints.add("E-stale", spot,
+                   "behind a lost answer " + bus + " waits " + duration_text(wait.time) + " (" + wait.stated + "), and " + stale,
+                   {duration_text(wait.time), "at most " + duration_text(polled.stale_after) + " there, or a longer 'stale_after'", {}});
+    return;
+  }
+  const Duration exchange = next_answer(rig, polls, *channel.bus);
+  const Duration needed = polled.every + std::max(polled.every, wait.time) + exchange;
+  if (needed <= polled.stale_after) return;
+  const std::string again = wait.time > polled.every ? bus + " then waits " + duration_text(wait.time) + " (" + wait.stated + ")"
+                                                      : "the next is asked for as much later";
+  complaints.add("W-stale", spot,
+                 "one lost answer is enough: " + stale + ", it is read every " + duration_text(polled.every) + ", " + again +
+                     ", and the next answer takes up to " + whole_milliseconds(exchange),
+                 {duration_text(polled.stale_after), "a 'stale_after' of at least " + whole_milliseconds(needed) + ", or shorter polls",
+                  {}});
 }
 
 }  // namespace
@@ -107,17 +144,21 @@ void check_buses(RigDraft& draft) {
   for (std::size_t i = 0; i < buses.size(); ++i)
     for (std::size_t j = 0; j < i; ++j) judge_pair(buses[j], buses[i], draft.complaints);
   check_used(draft);
+  const PollPlan polls = poll_plan(draft.rig);
   for (std::size_t i = 0; i < draft.rig.channels.size(); ++i) {
     const Channel& channel = draft.rig.channels[i];
-    judge_wait(draft.rig, ChannelId{i}, channel.stale_after, {channel.place, std::max(1, static_cast<int>(channel.name.size()))},
-               draft.complaints);
+    judge_wait(draft.rig, polls, {ChannelId{i}, channel.every, channel.stale_after},
+               {channel.place, std::max(1, static_cast<int>(channel.name.size()))}, draft.complaints);
   }
 }
 
 void check_waits(PlanDraft& draft) {
-  for (const StageDraft& stage : draft.stages)
+  const PollPlan polls = poll_plan(draft.rig);
+  for (const StageDraft& stage : draft.stages) {
+    const std::vector<Duration> periods = channel_periods(draft.rig, polls, &stage.stage);
     for (const Poll& poll : stage.stage.polls)
-      judge_wait(draft.rig, poll.channel, poll.stale_after, stage.polls_spot, draft.complaints);
+      judge_wait(draft.rig, polls, {poll.channel, periods[poll.channel.at()], poll.stale_after}, stage.polls_spot, draft.complaints);
+  }
 }
 
 }  // namespace standfast

@@ -42,7 +42,7 @@ class WindowsCheck {
     std::optional<Pace> wired, by_hand;
     for (const ChannelId id : channels_of(of, draft_.rig)) {
       const Channel& channel = draft_.rig.channels[id.at()];
-      const Pace next{&channel, channel.bus ? periods[id.at()] : channel.every};
+      const Pace next{&channel, periods[id.at()]};
       std::optional<Pace>& known = channel.bus ? wired : by_hand;
       if (!known || (is_by_gauge(of.kind) ? next.every > known->every : next.every < known->every)) known = next;
     }

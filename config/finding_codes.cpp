@@ -114,6 +114,7 @@ constexpr CodeEntry table[] = {
     {"W-range-reach", loader, "a range that the raw number cannot reach", "range to 500 mm on 16 bits of 0.005 mm"},
     {"W-rated-reach", loader, "a jack whose rating lies above what its transducer can tell", "665 kN, transducer to 400 bar"},
     {"W-line-full", loader, "a serial line that is asked for more than 80 % of what it can carry", "20 polls every 200 ms at 19200 baud"},
+    {"W-stale", loader, "one lost answer makes a channel stale before the next can come", "every 1 s, slowest_answer 2 s, stale_after 2 s"},
     {"W-line-open", loader, "no checksum, and nothing before the number: a torn line may pass", "answer: '{value} mm'"},
     {"W-line-outputs", loader, "outputs that give up before a shared serial line is theirs", "slowest_answer 800 ms, timeout 200 ms"},
     {"W-host-twice", loader, "two buses on one host and port: many devices serve one connection", "two buses on 192.168.1.20 port 502"},

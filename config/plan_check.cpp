@@ -130,10 +130,11 @@ class PlanChecker {
     }
   }
 
-  Duration stale_after(const Stage& stage, ChannelId channel) const {
-    const auto poll =
-        std::find_if(stage.polls.begin(), stage.polls.end(), [&](const Poll& p) { return p.channel == channel; });
-    return poll == stage.polls.end() ? rig_.channels[channel.at()].stale_after : poll->stale_after;
+  // As the stage says, or else the rig.
+  Poll poll_of(const Stage& stage, ChannelId id) const {
+    const auto poll = std::find_if(stage.polls.begin(), stage.polls.end(), [&](const Poll& p) { return p.channel == id; });
+    const Channel& channel = rig_.channels[id.at()];
+    return poll == stage.polls.end() ? Poll{id, channel.every, channel.stale_after} : *poll;
   }
 
   // While a gauge on a wire answers, the point is watched, however seldom somebody reads another by hand.
@@ -143,12 +144,12 @@ class PlanChecker {
     for (const ChannelId id : rig_.points[allowance.point.at()].gauges) {
       const Channel& gauge = rig_.channels[id.at()];
       if (!gauge.bus) {
-        allowance.entered_every = std::max(allowance.entered_every, gauge.every);
-        by_hand_stale_after = std::max(by_hand_stale_after, gauge.stale_after);
+        allowance.entered_every = std::max(allowance.entered_every, poll_of(stage, id).every);
+        by_hand_stale_after = std::max(by_hand_stale_after, poll_of(stage, id).stale_after);
         continue;
       }
       ++wired;
-      allowance.stale_after = std::max(allowance.stale_after, stale_after(stage, id));
+      allowance.stale_after = std::max(allowance.stale_after, poll_of(stage, id).stale_after);
       frozen_after = std::max(frozen_after, gauge.frozen_after);
     }
     if (wired > 1) allowance.frozen_after = frozen_after;

@@ -25,7 +25,10 @@ std::vector<Duration> poll_periods(const PollPlan& polls, const Stage* stage) {
 }
 
 std::vector<Duration> channel_periods(const Rig& rig, const PollPlan& polls, const Stage* stage) {
-  std::vector<Duration> periods(rig.channels.size());
+  std::vector<Duration> periods;
+  for (const Channel& channel : rig.channels) periods.push_back(channel.every);
+  if (stage)
+    for (const Poll& poll : stage->polls) periods[poll.channel.at()] = poll.every;
   const std::vector<Duration> of_blocks = poll_periods(polls, stage);
   for (std::size_t i = 0; i < of_blocks.size(); ++i)
     for (const auto& place : polls.blocks[i].channels) periods[place.channel.at()] = of_blocks[i];

@@ -12,7 +12,7 @@ namespace standfast {
 // Without a stage: the rig's own periods.
 std::vector<Duration> poll_periods(const PollPlan& polls, const Stage* stage);
 
-// The same for each channel of the rig; 0: no block reads it.
+// The same for each channel of the rig; of one that is read by hand how often it is to be entered.
 std::vector<Duration> channel_periods(const Rig& rig, const PollPlan& polls, const Stage* stage);
 
 }  // namespace standfast

@@ -26,11 +26,13 @@ std::string read_every(const std::string& period) {
 }
 const std::string by_hand = "{by_hand: true, every: 1 h, range: [-10 mm, 10 mm]}";
 
-Findings findings_of(const std::string& rig_text, const std::string& limit) {
+// Of a plan whose second stage, Raise, has that limit, too, and says that of its polls.
+Findings findings_of(const std::string& rig_text, const std::string& limit, const std::string& polls = {}) {
   const auto rig = load_rig(rig_text, "rig.yaml");
   REQUIRE(rig.value);
   const std::string text = test::bytes_of(test::good + "two-jacks.stages.yaml"), loads = "      - {of: load J*";
-  return load_stages(replaced(text, loads, "      - {" + limit + "}\n" + loads), "stages.yaml", *rig.value).findings;
+  const std::string limited = replaced(text, loads, "      - {" + limit + "}\n" + loads);
+  return load_stages(limited + (polls.empty() ? "" : "    " + polls + "\n"), "stages.yaml", *rig.value).findings;
 }
 
 std::string codes(const Findings& findings) {
@@ -64,6 +66,8 @@ TEST_CASE("a rate of what is read by hand alone is judged by the period of its e
   CHECK(codes(findings_of(alone, rate_of_head("3 h"))) == "E-window");
   CHECK(codes(findings_of(alone, rate_of_head("4 h"))) == "W-window");
   CHECK(codes(findings_of(alone, rate_of_head("10 h"))).empty());
+  CHECK(codes(findings_of(alone, rate_of_head("10 h"), "polls: {G2: 3 h}")) == "E-window");
+  CHECK(codes(findings_of(alone, rate_of_head("3 h"), "polls: {G2: 15 min}")).empty());
   CHECK(codes(findings_of(alone, "of: rate channel G2, over: 3 h, hold: {beyond: 0.5 mm/min}")) == "E-window");
 }
 

@@ -67,7 +67,7 @@ TEST_CASE("stale_after is three polls, not under 2 s nor over 10 s, unless the c
   const Rig rig = wires();
   CHECK(channel(rig, "P1").stale_after == seconds(2));
   CHECK(channel(rig, "T1").stale_after == seconds(3));
-  CHECK(channel(rig, "S1").stale_after == seconds(1));
+  CHECK(channel(rig, "S1").stale_after == seconds(3));
   CHECK(channel(rig, "LEVEL").every == hours(12));
   CHECK(channel(rig, "LEVEL").stale_after == hours(24));
   CHECK(channel(rig, "P1").frozen_after == seconds(30));
@@ -201,4 +201,16 @@ TEST_CASE("two gauges on one register are one instrument, also where its device 
   CHECK(codes_of(load_rig(text, "rig.yaml").findings) == std::vector<std::string>{"W-host-twice", "E-gauge-twice"});
   replace("again: {modbus_tcp: {host: 192.168.1.20}}", "again: {modbus_tcp: {host: 192.168.1.21}}");
   CHECK(codes_of(load_rig(text, "rig.yaml").findings).empty());
+}
+
+// 1 s until it is due, 1 s until it is due again, 5 ms for an instrument on TCP.
+TEST_CASE("a channel whose stale_after leaves no time for a second poll is told of") {
+  const auto codes_with = [](const std::string& stale_after) {
+    std::string text = test::bytes_of(test::good + "two-jacks.rig.yaml");
+    const std::string every = "input_register: 6, as: int16, every: 1 s,";
+    text.replace(text.find(every), every.size(), every + " stale_after: " + stale_after + ",");
+    return codes_of(load_rig(text, "rig.yaml").findings);
+  };
+  CHECK(codes_with("2004 ms") == std::vector<std::string>{"W-stale"});
+  CHECK(codes_with("2005 ms").empty());
 }

@@ -205,7 +205,7 @@ TEST_CASE("a mark knows its stage, and a limit its mark") {
 
 TEST_CASE("in a watching stage a slow poll may be stale after 60 s, or after what it says itself") {
   const Stage& night = stage(every_kind(), StageKind::watch);
-  const auto t1 = std::find_if(night.polls.begin(), night.polls.end(), [](const Poll& p) { return p.every == seconds(30); });
+  const auto t1 = std::find_if(night.polls.begin(), night.polls.end(), [](const Poll& p) { return p.every == seconds(29); });
   REQUIRE(t1 != night.polls.end());
   CHECK(t1->stale_after == seconds(60));
   CHECK(night.polls.size() == 3);

@@ -37,7 +37,7 @@ TEST_CASE("the movement allowed within stale_after is the rate limit times that 
 
 TEST_CASE("no gauge that is read by hand guards while another is frozen or silent") {
   Rig rig = test::rig_from("tests/scenarios/by-hand/rig.yaml");
-  const Plan plan = test::plan_from("tests/scenarios/by-hand/stages.yaml", rig);
+  Plan plan = test::plan_from("tests/scenarios/by-hand/stages.yaml", rig);
   const PlanCheck check = check_plan(rig, plan, "stages.yaml");
   REQUIRE(check.allowances.size() == 2);
   CHECK(check.allowances[0].stale_after == seconds(2));
@@ -51,7 +51,11 @@ TEST_CASE("no gauge that is read by hand guards while another is frozen or silen
                   "(stage") != std::string::npos);
   CHECK(text.find("guards meanwhile") == std::string::npos);
   rig.points[0].gauges.push_back(ChannelId{1u});  // A second one on a wire.
-  CHECK(check_plan(rig, plan, "stages.yaml").allowances[0].frozen_after == seconds(30));
+  plan.stages.back().polls.push_back({ChannelId{3u}, minutes(5), minutes(10)});  // LEVEL, more seldom than the rig says.
+  const auto allowances = check_plan(rig, plan, "stages.yaml").allowances;
+  CHECK(allowances[0].frozen_after == seconds(30));
+  CHECK(allowances[1].stale_after == minutes(10));
+  CHECK(allowances[1].entered_every == minutes(5));
 }
 
 // One block of one channel at 10 Hz: (6 + 60) bytes x 10 x 86 400.
