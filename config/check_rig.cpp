@@ -88,9 +88,12 @@ void check_transducers(RigDraft& draft) {
   }
 }
 
-void check_reach(RigDraft& draft) {
+// Of the jacks whose numbers do not fit each other anyhow that is told already.
+void check_reach(RigDraft& draft, const std::vector<bool>& told) {
   constexpr Dimension force{Base::force, Per::none};
-  for (const Jack& jack : draft.rig.jacks) {
+  for (std::size_t j = 0; j < told.size(); ++j) {
+    if (told[j]) continue;
+    const Jack& jack = draft.rig.jacks[j];
     const Channel& advance = draft.rig.channels[jack.advance.at()];
     const double most = advance.range_high * jack.area.si();
     if (!exceeds({force, jack.rated.si()}, {force, most})) continue;
@@ -183,7 +186,7 @@ void check_rig(RigDraft& draft) {
   if (draft.complaints.errors() > 0) return;  // What a jack was given may be missing.
   check_addresses(draft);
   check_transducers(draft);
-  check_reach(draft);
+  check_reach(draft, check_slips(draft));
   check_gauge_places(draft);
   check_buses(draft);
   check_lines(draft);

@@ -36,6 +36,8 @@ void load_output_module(const YamlNode* module, RigDraft& draft);
 // check_rig.cpp: what no single part can see.
 void check_rig(RigDraft& draft);
 
+// check_slips.cpp: numbers that a mistaken unit would explain. True for each jack that was told of, or whose transducer was.
+std::vector<bool> check_slips(RigDraft& draft);
 // check_buses.cpp: buses beside each other, and how long each waits for an answer.
 void check_buses(RigDraft& draft);
 // check_lines.cpp: what the serial lines can carry.
