@@ -113,6 +113,7 @@ constexpr CodeEntry table[] = {
     {"W-gauge-places", loader, "places of fewer than four gauges: three fit any tilt, so none is taken off", "gauges_at of two gauges"},
     {"W-range-reach", loader, "a range that the raw number cannot reach", "range to 500 mm on 16 bits of 0.005 mm"},
     {"W-rated-reach", loader, "a jack whose rating lies above what its transducer can tell", "665 kN, transducer to 400 bar"},
+    {"W-certificate", loader, "a certificate that was due before the day of the check", "due: 2026-03-01, checked a day later"},
     {"W-unit-slip", loader, "numbers that do not fit each other, as when one stands in another's unit", "133 cm2 for 133 in2"},
     {"W-line-full", loader, "a serial line that is asked for more than 80 % of what it can carry", "20 polls every 200 ms at 19200 baud"},
     {"W-stale", loader, "one lost answer makes a channel stale before the next can come", "every 1 s, slowest_answer 2 s, stale_after 2 s"},

@@ -6,9 +6,11 @@
 #include <iterator>
 #include <utility>
 
+#include "config/complaints.hpp"
 #include "config/finding_text.hpp"
 #include "config/load_rig.hpp"
 #include "config/load_stages.hpp"
+#include "daemon/core/channel_value.hpp"
 #include "daemon/service/whole_file.hpp"
 
 namespace standfast {
@@ -67,6 +69,17 @@ Examined examine(const JobBytes& bytes) {
   job->plan_sha256 = sha256_hex(bytes.plan);
   examined.job = std::move(job);
   return examined;
+}
+
+Findings overdue_certificates(const Rig& rig, WallTime now) {
+  Complaints complaints{"rig.yaml"};
+  for (const Channel& channel : rig.channels) {
+    if (!certificate_overdue(channel.certificate, now)) continue;
+    complaints.add("W-certificate", {channel.place, static_cast<int>(channel.name.size())},
+                   "certificate " + channel.certificate.number + " of channel " + channel.name + " was due on " + channel.certificate.due,
+                   {channel.certificate.due, "the number and date of a certificate that has not run out", {}});
+  }
+  return complaints.take();
 }
 
 Result<Revision, Findings> make_revision(JobBytes bytes) {

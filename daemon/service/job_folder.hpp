@@ -21,6 +21,10 @@ struct Examined {
 // Every check a job must pass before it may be in force.
 Examined examine(const JobBytes& bytes);
 
+// What only a calendar tells of rig.yaml: a warning for each certificate that has run out by then. In force, such a channel is
+// doubted by the core; this is for who writes the file, before it is.
+Findings overdue_certificates(const Rig& rig, WallTime now);
+
 // Both files at one moment: their bytes, and the job they make.
 struct Revision {
   JobBytes bytes;

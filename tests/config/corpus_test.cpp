@@ -102,8 +102,8 @@ TEST_CASE("each bad file is refused for its reason, at its place, and for nothin
 
 TEST_CASE("each code has at least three bad files") {
   auto files = files_by_code();
-  // Files too large to be kept are made below, one that cannot be read in tests/service.
-  const std::vector<std::string> made{"E-file-size", "E-too-many-values", "E-file-unreadable"};
+  // Files too large to be kept are made below, one that cannot be read and one that is read too late in tests/service.
+  const std::vector<std::string> made{"E-file-size", "E-too-many-values", "E-file-unreadable", "W-certificate"};
   for (const CodeEntry& entry : finding_codes()) {
     INFO(entry.code);
     const std::string code{entry.code};

@@ -63,6 +63,26 @@ TEST_CASE("a file that cannot be read is a finding, a folder and an endless file
   CHECK_FALSE(read_whole_file("/dev/zero", 1000));
 }
 
+// Day numbers since 1970-01-01: 2027-03-01 is 20878, by `date -d 2027-03-01 +%s` / 86400.
+TEST_CASE("a certificate is told of from the day after it was due") {
+  const JobOnDisk at;
+  const auto bytes = at.job.read_bytes();
+  REQUIRE(bytes);
+  std::string rig = bytes->rig;
+  const std::string due = "number: P-102, due: 2099-12-31";
+  rig.replace(rig.find(due), due.size(), "number: P-102, due: 2027-03-01");
+  const auto examined = examine({rig, bytes->plan});
+  REQUIRE(examined.job);
+  constexpr std::int64_t day_ns = hours(24).ns;
+  CHECK(overdue_certificates(examined.job->rig, {20'879 * day_ns - 1}).empty());
+  const Findings told = overdue_certificates(examined.job->rig, {20'879 * day_ns});
+  REQUIRE(told.size() == 1);
+  CHECK(told.front().code == "W-certificate");
+  CHECK(told.front().severity == Severity::warning);
+  CHECK(told.front().message == "certificate P-102 of channel P2 was due on 2027-03-01");
+  CHECK(told.front().line == examined.job->rig.channels[1].place.line);
+}
+
 TEST_CASE("a revision is named by both files") {
   const JobOnDisk at;
   const auto before = at.job.read();

@@ -347,6 +347,15 @@ class Words(Site):
         self.assertEqual(66, a_file.returncode)
         self.assertIn("is a file; `check` wants the folder", a_file.stderr)
 
+    def test_check_tells_of_a_certificate_that_has_run_out_and_refuses_nothing(self):
+        (self.job / "rig.yaml").write_text(replaced((GRAIN_STORE / "rig.yaml").read_text(), "number: G-201, due: 2099-12-31",
+                                                    "number: G-201, due: 2020-02-29"))
+        (self.job / "stages.yaml").write_text((GRAIN_STORE / "stages.yaml").read_text())
+        said = self.say("check", str(self.job))
+        self.assertEqual(0, said.returncode)
+        self.assertRegex(said.stdout, r"rig\.yaml:\d+:3: warning: certificate G-201 of channel G1 was due on 2020-02-29")
+        self.assertIn("stages.yaml: nothing to complain about\n", said.stdout)
+
     def test_check_blames_the_file_that_is_wrong_and_no_other(self):
         (self.job / "rig.yaml").write_text((GRAIN_STORE / "rig.yaml").read_text())
         (self.job / "stages.yaml").write_text(replaced((GRAIN_STORE / "stages.yaml").read_text(), "kind: raise", "kind: rise"))

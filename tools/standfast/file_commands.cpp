@@ -7,6 +7,7 @@
 #include "config/plan_check.hpp"
 #include "daemon/core/stage_run.hpp"
 #include "daemon/service/job_folder.hpp"
+#include "drivers/boot_clock.hpp"
 #include "tools/standfast/commands.hpp"
 #include "tools/standfast/deed_words.hpp"
 #include "tools/standfast/findings.hpp"
@@ -29,6 +30,8 @@ int check(const Arguments& arguments) {
   std::string cost;
   if (examined.job) {
     const PlanCheck plan = check_plan(examined.job->rig, examined.job->plan, "stages.yaml");
+    const Findings overdue = overdue_certificates(examined.job->rig, wall_time_now());
+    examined.rig.insert(examined.rig.end(), overdue.begin(), overdue.end());
     examined.plan.insert(examined.plan.end(), plan.findings.begin(), plan.findings.end());
     cost = plan_check_text(plan, examined.job->rig, examined.job->plan);
   }
