@@ -214,3 +214,20 @@ TEST_CASE("a channel whose stale_after leaves no time for a second poll is told 
   CHECK(codes_with("2004 ms") == std::vector<std::string>{"W-stale"});
   CHECK(codes_with("2005 ms").empty());
 }
+
+// 500 ms until it is due, 1 s of quiet, and twice what a read of one register takes: 15 characters of 11 bits at 19200 baud,
+// twice 3.5 characters of silence, 5 ms of the instrument's own, 17.6 ms together (MODBUS over Serial Line V1.02, 2.5.1).
+TEST_CASE("on Modbus RTU a unit that was silent proves itself before it is read again, and stale_after leaves time for it") {
+  const auto findings_with = [](const std::string& stale_after) {
+    std::string text = test::bytes_of(test::good + "two-jacks.rig.yaml");
+    const auto replace = [&](const std::string& what, const std::string& with) { text.replace(text.find(what), what.size(), with); };
+    replace("channels:\n", "  line: {modbus_rtu: {device: /dev/ttyS1, baud: 19200, slowest_answer: 1 s}}\nchannels:\n");
+    replace("G1: {bus: wire, unit_id: 1, input_register: 4, as: int16, every: 100 ms,",
+            "G1: {bus: line, unit_id: 1, input_register: 4, as: int16, every: 500 ms, stale_after: " + stale_after + ",");
+    return load_rig(text, "rig.yaml").findings;
+  };
+  const Findings told = findings_with("1535 ms");
+  REQUIRE(codes_of(told) == std::vector<std::string>{"W-stale"});
+  CHECK(told.front().expected == "a 'stale_after' of at least 1536 ms, or shorter polls");
+  CHECK(findings_with("1536 ms").empty());
+}
