@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "tests/core/changes.hpp"
+#include "tests/support/sanitized.hpp"
 #include "tests/support/steady_random.hpp"
 
 namespace standfast::test {
@@ -71,11 +72,7 @@ void poll_for(Site& site, Duration time, FlawOf flaw) {
 
 Flaw always_good() { return Flaw::none; }
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-constexpr int nuisance_hours = 1;
-#else
-constexpr int nuisance_hours = 24;
-#endif
+constexpr int nuisance_hours = is_sanitized ? 1 : 24;
 
 }  // namespace
 
