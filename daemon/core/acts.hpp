@@ -3,15 +3,11 @@
 
 #include <vector>
 
-#include "daemon/core/authority.hpp"
 #include "daemon/core/state.hpp"
 
 namespace standfast {
 
 // Applies one act and writes its answer as the last row.
 void act(State& state, const Action& action, std::vector<EffectRow>& rows);
-
-// Who may reset this open alarm as things stand now.
-Requirement needed_to_reset(const State& state, const Alarm& alarm);
 
 }  // namespace standfast

@@ -94,4 +94,9 @@ std::optional<std::string> missing(const Requirement& requirement, const Action&
   return wanted_text(requirement) + who;
 }
 
+std::optional<Refusal> without_authority(const Requirement& requirement, const Action& action) {
+  const auto text = missing(requirement, action);
+  return text ? std::optional(Refusal{"not-permitted", *text}) : std::nullopt;
+}
+
 }  // namespace standfast

@@ -7,6 +7,7 @@
 
 #include "daemon/core/action.hpp"
 #include "daemon/core/alarms.hpp"
+#include "daemon/core/refusal.hpp"
 
 namespace standfast {
 
@@ -24,6 +25,8 @@ Requirement to_act(Act act);
 
 // What is missing, in words; none if the action's persons fulfil the requirement.
 std::optional<std::string> missing(const Requirement& requirement, const Action& action);
+// The same as a refusal.
+std::optional<Refusal> without_authority(const Requirement& requirement, const Action& action);
 
 std::string_view role_name(Role role);
 

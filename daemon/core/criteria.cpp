@@ -95,7 +95,8 @@ void see_criterion(const State& state, const Criterion& criterion, const Stage& 
     }
     case Criterion::Kind::entered: return see(criterion.name, entered(state, criterion.entered), no_facts);
     case Criterion::Kind::reading_sets: return see(criterion.name, sets_complete(state, step), no_facts);
-    case Criterion::Kind::proofs: return see(criterion.name, proofs_given(state, stage.kind), [&] { return proofs_text(state, stage.kind); });
+    case Criterion::Kind::proofs:
+      return see(criterion.name, proofs_given(state, stage.kind), [&] { return proofs_text(state, stage.kind); });
   }
   see(criterion.name, false, no_facts);
 }

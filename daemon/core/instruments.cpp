@@ -98,7 +98,8 @@ struct Of { std::string_view what; const std::string& name; };
 
 // An answer, if not the one that was asked for: whoever gave it has power and a wire.
 bool is_word_of_the_instrument(Flaw flaw) {
-  return flaw == Flaw::exception_refused || flaw == Flaw::exception_failed || flaw == Flaw::exception_busy || flaw == Flaw::wrong_instrument;
+  return flaw == Flaw::exception_refused || flaw == Flaw::exception_failed || flaw == Flaw::exception_busy ||
+         flaw == Flaw::wrong_instrument;
 }
 
 // Told needed or not, so that a wire that was never alive is known before the stage that needs it.
@@ -106,7 +107,8 @@ bool is_silent(const State& state, std::size_t bus) {
   bool any = false;
   for (const std::size_t c : state.attention.channels_on[bus]) {
     const ChannelState& channel = state.values.channels[c];
-    if (channel.flaw == Flaw::none || is_word_of_the_instrument(channel.flaw) || channel.reading.quality != Quality::bad || is_waited_for(state, c)) return false;
+    if (channel.flaw == Flaw::none || is_word_of_the_instrument(channel.flaw)) return false;
+    if (channel.reading.quality != Quality::bad || is_waited_for(state, c)) return false;
     any = true;
   }
   return any;

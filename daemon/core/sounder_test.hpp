@@ -15,7 +15,8 @@ inline constexpr std::string_view sounder_test_name = "sounder";
 inline constexpr Duration sounder_test_part = seconds(3);  // Of each of the two patterns.
 
 bool has_sounder(const Rig& rig);
-inline constexpr std::string_view sounder_test_wants = "while nothing else sounds; somebody listens to both patterns, then says what he heard";
+inline constexpr std::string_view sounder_test_wants =
+    "while nothing else sounds; somebody listens to both patterns, then says what he heard";
 std::optional<Refusal> refusal_to_test_sounder(const State& state);
 void start_sounder_test(State& state);
 

@@ -1,7 +1,7 @@
 #include "daemon/panel/view.hpp"
 
 #include "config/time_text.hpp"
-#include "daemon/core/acts.hpp"
+#include "daemon/core/alarm_acts.hpp"
 #include "daemon/core/instruments.hpp"
 #include "daemon/panel/shown_limits.hpp"
 #include "daemon/panel/view_parts.hpp"

@@ -36,7 +36,8 @@ int decimals_of(const Shown& shown, const LimitInForce& limit) {
   return most;
 }
 
-json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last, Sign sign, int decimals) {
+json::object level_view(const Drawing& drawing, const LevelInForce& level, const Watch& watch, const Judged& last, Sign sign,
+                        int decimals) {
   json::object view{{"persist_ms", level.persist.ns / 1'000'000},
                     {"filled_ms", watch.quarters / 4 / 1'000'000},
                     {"active", watch.active},

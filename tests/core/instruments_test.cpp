@@ -201,7 +201,8 @@ TEST_CASE("a bus on which one refuses, or is another than is stated, answers") {
     for (int second = 0; second < 12; ++second) {
       site.now = site.now + seconds(1);
       site.wall.ns += seconds(1).ns;
-      for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b) site.tell(Scan{BlockId{b}, site.now, Words{}, b == 0 ? flaw : Flaw::no_answer});
+      for (std::size_t b = 0; b < site.job().polls.blocks.size(); ++b)
+        site.tell(Scan{BlockId{b}, site.now, Words{}, b == 0 ? flaw : Flaw::no_answer});
     }
     INFO(site.alarms());
     CHECK(site.has("all of bus manifold", Level::review) == (flaw == Flaw::no_answer));

@@ -162,8 +162,11 @@ TEST_CASE("a dial near nought proves no transducer: one of any scale agrees with
   // A transducer of 1000 bar scaled as one of 700 shows 0.7 of the pressure; at no pressure it shows none, as the right one does.
   Site site = being_swapped("P1");
   struct Shown { double pressure; const char* dial; const char* code; };
-  const Shown cases[] = {{0, "dial 0 bar", "dial-too-low"}, {10 * bar, "dial 10 bar", "dial-too-low"}, {69.9 * bar, "dial 69.9 bar", "dial-too-low"},
-                         {0, "dial -70 bar", "dial-differs"}, {70 * bar, "dial 70 bar", "dial-differs"}};
+  const Shown cases[] = {{0, "dial 0 bar", "dial-too-low"},
+                         {10 * bar, "dial 10 bar", "dial-too-low"},
+                         {69.9 * bar, "dial 69.9 bar", "dial-too-low"},
+                         {0, "dial -70 bar", "dial-differs"},
+                         {70 * bar, "dial 70 bar", "dial-differs"}};
   for (const Shown& each : cases) {
     site.shows("P1", 0.7 * each.pressure);
     site.pass(seconds(5));
@@ -172,8 +175,8 @@ TEST_CASE("a dial near nought proves no transducer: one of any scale agrees with
     CHECK_FALSE(is_proved(site, "P1"));
   }
   CHECK(prove_swap(site, "P1", "dial 0 bar") == "dial-too-low");
-  CHECK(refusal_text(site) == "a dial at 0.0 bar proves nothing of the scale: bring P1 and the dial to 70.0 bar or more, by a hand pump where "
-                              "the circuit stands lower");
+  CHECK(refusal_text(site) == "a dial at 0.0 bar proves nothing of the scale: bring P1 and the dial to 70.0 bar or more, by a hand "
+                              "pump where the circuit stands lower");
   site.shows("P1", 70 * bar);
   site.pass(seconds(5));
   CHECK(prove_swap(site, "P1", "dial 70 bar") == "done");

@@ -34,7 +34,8 @@ TEST_CASE("every number the daemon sends is read to its last digit") {
 }
 
 TEST_CASE("what is no fraction is read as Boost.JSON reads it") {
-  const auto* const text = R"({"a":[1,-2,18446744073709551615,true,false,null,"\u00e9 \n\"",{}],"b":{"c":[],"":"x"},"a long key of one":"0.5"})";
+  const auto* const text =
+      R"({"a":[1,-2,18446744073709551615,true,false,null,"\u00e9 \n\"",{}],"b":{"c":[],"":"x"},"a long key of one":"0.5"})";
   CHECK(read(text) == json::parse(text));
   CHECK(read(" [0.5, 1e3] \n") == json::parse("[0.5,1e3]"));
 }
