@@ -120,6 +120,7 @@ constexpr CodeEntry table[] = {
     {"W-line-open", loader, "no checksum, and nothing before the number: a torn line may pass", "answer: '{value} mm'"},
     {"W-line-outputs", loader, "outputs that give up before a shared serial line is theirs", "slowest_answer 800 ms, timeout 200 ms"},
     {"W-host-twice", loader, "two buses on one host and port: many devices serve one connection", "two buses on 192.168.1.20 port 502"},
+    {"W-pump-input", loader, "a pump's input that a cut cable would make read as a pump that stands", "pump_running: {rests_at: 0}"},
     {"W-readback", loader, "an output that nobody reads back", "raise_permit without readback"},
     {"W-module-unproved", loader, "no permit is given until the module's watchdog and power-on values are stated", "no watchdog"},
     {"W-no-outputs", loader, "a rig without an output module can watch, and permits nothing", "no output_module"},

@@ -66,6 +66,17 @@ void check_site_stop(const Fields& fields, const Input& input, Complaints& compl
                    {every->text, "at most " + duration_text(site_stop_read_at_least), {}});
 }
 
+// Behind a cut cable a pump that only says when it runs stands for ever: its line loss would pass for load, and a ram that is
+// frozen for one that nobody pumps.
+void check_pump_running(const Fields& fields, const Input& input, RigDraft& draft) {
+  const YamlNode* rests = fields.find("rests_at");
+  const auto& circuits = draft.rig.circuits;  // One that states a supply refuses such an input.
+  const bool is_refused = std::any_of(circuits.begin(), circuits.end(), [](const Circuit& circuit) { return circuit.supply.has_value(); });
+  if (rests != nullptr && !input.normally_closed && !is_refused)
+    draft.complaints.add("W-pump-input", rests->spot, "a pump's input whose cut cable would read as a pump that stands",
+                   {rests->text, "'rests_at: 1': a contact that opens while the pump runs", {}});
+}
+
 void load_input(const YamlEntry& entry, RigDraft& draft) {
   Complaints& complaints = draft.complaints;
   const Fields fields{entry.value, "input " + entry.key, input_keys, complaints};
@@ -82,6 +93,7 @@ void load_input(const YamlEntry& entry, RigDraft& draft) {
   input.normally_closed = read_whole(fields.need("rests_at"), 0, 1, complaints) == 1;
   if (auto every = read_duration(fields.need("every"), milliseconds(10), seconds(10), complaints)) input.every = *every;
   if (input.meaning == InputMeaning::site_stop) check_site_stop(fields, input, complaints);
+  if (input.meaning == InputMeaning::pump_running) check_pump_running(fields, input, draft);
   draft.rig.inputs.push_back(std::move(input));
 }
 

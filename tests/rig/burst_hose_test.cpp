@@ -16,8 +16,6 @@ JobTexts fed_circuits() {
 )" + travel);
   for (const char* jacks : {"A: {jacks: [J1, J3],", "B: {jacks: [J2, J4],"})
     texts.rig = replaced(texts.rig, jacks, std::string{jacks} + " supply: PU,");
-  texts.rig = replaced(texts.rig, "pump_running: {bus: manifold, unit_id: 9, discrete_input: 24, rests_at: 0",
-                       "pump_running: {bus: manifold, unit_id: 9, discrete_input: 24, rests_at: 1");
   texts.plan = replaced(texts.plan, spread, "    - {of: supply *, hold: {below: -10 bar, persist: 5 s}}\n" + spread);
   return texts;
 }
