@@ -88,7 +88,8 @@ void put_answer(CsvFile& file, const Statement& row, const std::vector<Cell>& ce
   }
 }
 
-// What a person entered, and the engine took: columns seq, span, at_ns, wall_ns, channel, what was entered, its number, person.
+// What a person entered, and the engine took: columns seq, span, at_ns, wall_ns, channel, what was entered, person. The
+// amount stands with its unit, so it is a text: a raw number has none.
 void put_entered(CsvFile& file, const Statement& row, std::int64_t simulated) {
   CsvLine& line = file.line;
   line.time(WallTime{row.number(3)}, Instant{row.number(2)});
@@ -97,11 +98,11 @@ void put_entered(CsvFile& file, const Statement& row, std::int64_t simulated) {
   line.number(row.number(1));
   line.text(row.text(4));
   line.text("by_hand");
-  line.number(std::get<double>(row.value(6)));
+  line.empty();
   line.text(row.text(5));
   line.text("none");
   line.text("by hand");
-  line.text(row.text(7));
+  line.text(row.text(6));
   file.end_line();
 }
 
@@ -113,7 +114,7 @@ class Rows {
             "SELECT seq, span, at_ns, wall_ns, taken_ns, block, raw, flaw FROM scan "
             "WHERE seq > ?1 AND seq <= ?2 AND wall_ns >= ?3 AND wall_ns < ?4 ORDER BY seq")},
         entered_{database.prepare(
-            "SELECT seq, span, at_ns, wall_ns, object, value, CAST(value AS REAL), person FROM action AS a "
+            "SELECT seq, span, at_ns, wall_ns, object, value, person FROM action AS a "
             "WHERE seq > ?1 AND seq <= ?2 AND wall_ns >= ?3 AND wall_ns < ?4 AND act = 'enter_reading' "
             "AND (SELECT accepted FROM answer WHERE seq > a.seq ORDER BY seq LIMIT 1) = 1 ORDER BY seq")} {}
   explicit operator bool() const { return answers_ && entered_; }

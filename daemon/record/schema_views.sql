@@ -79,7 +79,7 @@ CREATE VIEW reading_log AS
          raw_text, flaw, '' AS by, bus
     FROM reading_factor
   UNION ALL
-  SELECT seq, time_utc, at_s, at_ns, wall_ns, span, object, 'by_hand', CAST(value AS REAL), value, 'none', person, 'by hand'
+  SELECT seq, time_utc, at_s, at_ns, wall_ns, span, object, 'by_hand', NULL, value, 'none', person, 'by hand'
     FROM action_log WHERE act = 'enter_reading' AND accepted = 1;
 
 -- How the polls of each bus fared, minute by minute; time_utc is the end of the minute. sent are the polls that went out, failed

@@ -128,7 +128,7 @@ class Views(made.WithRecord):
                            "'surveyor', '', '', 'command_line', 1000, 0, 0 FROM action LIMIT 1", (seq, text))
                 db.execute("INSERT INTO answer SELECT ?, span, at_ns, wall_ns, 'enter_reading', ?, '', '' FROM answer LIMIT 1",
                            (seq + 1, accepted))
-        self.assertEqual([("LEVEL", "by_hand", -2.1, "-2.1 mm, again -2.1 mm", "none", "N. Field")],
+        self.assertEqual([("LEVEL", "by_hand", None, "-2.1 mm, again -2.1 mm", "none", "N. Field")],
                          self.rows("reading_log WHERE kind = 'by_hand'", "channel", "kind", "raw_number", "raw_text", "flaw", "by"))
         self.assertEqual({""}, {by for by, in self.rows("reading_log WHERE kind <> 'by_hand'", "by")})
 

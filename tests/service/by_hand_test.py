@@ -68,8 +68,8 @@ class ByHand(Site):
         beyond = self.enter("4.1 mm", "4.1 mm")
         self.assertEqual(0, beyond.returncode)
         self.assertRegex(beyond.stdout, r"STOP  channel LEVEL")
-        wait_for("the record", lambda: self.rows() == [(-0.4, "-0.4 mm, again -0.4 mm", "N. Field"),
-                                                       (4.1, "4.1 mm, again 4.1 mm", "N. Field")])
+        wait_for("the record", lambda: self.rows() == [(None, "-0.4 mm, again -0.4 mm", "N. Field"),
+                                                       (None, "4.1 mm, again 4.1 mm", "N. Field")])
         self.assertIn("the same decisions", self.done("replay", str(self.job)))
 
     def rows(self):
