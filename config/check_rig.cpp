@@ -40,9 +40,15 @@ bool share_a_register(const Channel& a, const Channel& b, const Rig& rig) {
          y.start < x.start + words_of(a.type);
 }
 
-// Of each channel: is it a gauge of a point or of a ram?
+// Of each channel: is it a gauge of a point or of a ram, or a pressure of a jack or of a circuit's supply?
 std::vector<bool> gauges_of(const Rig& rig) {
   std::vector<bool> gauges(rig.channels.size(), false);
+  for (const Jack& jack : rig.jacks) {
+    gauges[jack.advance.at()] = true;
+    if (jack.retract) gauges[jack.retract->at()] = true;
+  }
+  for (const Circuit& circuit : rig.circuits)
+    if (circuit.supply) gauges[circuit.supply->at()] = true;
   for (const Point& point : rig.points)
     for (const ChannelId gauge : point.gauges) gauges[gauge.at()] = true;
   for (const Jack& jack : rig.jacks)
@@ -54,8 +60,8 @@ std::vector<bool> gauges_of(const Rig& rig) {
 // to stand still or to step alone.
 void complain_one_instrument(const Channel& earlier, const Channel& gauge, Complaints& complaints) {
   complaints.add("E-gauge-twice", spot_of(gauge),
-                 "gauges " + earlier.name + " and " + gauge.name + " read the same place: they are one instrument, and no twins",
-                 {{}, "a place of its own for each gauge, or one gauge", {}});
+                 "channels " + earlier.name + " and " + gauge.name + " read the same place: they are one instrument, and no twins",
+                 {{}, "a place of its own for each, or one channel where one instrument is meant", {}});
 }
 
 void check_addresses(RigDraft& draft) {

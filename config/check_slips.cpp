@@ -15,7 +15,10 @@ constexpr Dimension force{Base::force, Per::none}, pressure{Base::pressure, Per:
 // Rams are rated at a pressure that their transducer or the relief of their circuit reaches, within a third; either alone may
 // lie well away from it. Common practice, no source.
 constexpr double most_of_rating = 1.5, most_alone = 5;
-constexpr double near = 1.25;  // A factor between units that is no further off is named.
+// No further off than `near` a factor between units explains what is found. One that is met is named alone, else all that come near:
+// what a rating and a transducer leave to spare stands in the quotient, too.
+constexpr double met = 1.05, near = 1.25, named = 1.35;
+constexpr std::size_t named_at_most = 3;
 
 struct TwoUnits {
   Dimension dimension;
@@ -41,17 +44,19 @@ std::string number(double factor) {
   return text.substr(0, text.find(' '));
 }
 
-// The units whose factor is nearest, if it is near.
-const TwoUnits* likely_slip(double apart) {
-  const auto distance = [apart](const TwoUnits& units) { return factor_between(apart, factor_of(units)); };
-  const auto nearest = std::ranges::min_element(taken_for_each_other, {}, distance);
-  return distance(*nearest) < near ? nearest : nullptr;
+bool is_explained(double apart) {
+  return std::ranges::any_of(taken_for_each_other, [apart](const TwoUnits& units) { return factor_between(apart, factor_of(units)) < near; });
 }
 
 std::string slip_text(double apart) {
+  const auto distance = [apart](const TwoUnits& units) { return factor_between(apart, factor_of(units)); };
+  auto by_distance = taken_for_each_other;
+  std::ranges::stable_sort(by_distance, {}, distance);
   std::string text = "a factor of " + number(apart);
-  if (const TwoUnits* likely = likely_slip(apart))
-    text += ", near the " + number(factor_of(*likely)) + " between " + std::string{likely->large} + " and " + std::string{likely->small};
+  const std::size_t most = distance(by_distance[0]) < met ? 1 : named_at_most;
+  for (std::size_t i = 0; i < most && distance(by_distance[i]) < named; ++i)
+    text += (i ? ", the " : ", near the ") + number(factor_of(by_distance[i])) + " between " + std::string{by_distance[i].large} +
+            " and " + std::string{by_distance[i].small};
   return text;
 }
 
@@ -110,7 +115,7 @@ class SlipsCheck {
       where = "its relief opens";
     }
     const double apart = factor_between(most, at_rating);
-    if (apart <= most_of_rating || (most < at_rating && likely_slip(apart) == nullptr)) return false;
+    if (apart <= most_of_rating || !is_explained(apart)) return false;
     const double load = most * jack.area.si();
     complain(spot_of(jack),
              "jack " + jack.name + " makes " + kilonewtons(load) + " of " + amount_text({area, jack.area.si()}, "cm2", 1) + " at the " +

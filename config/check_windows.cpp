@@ -16,7 +16,6 @@ struct Pace {
   const Channel* channel;
   Duration every;
 };
-enum class Refuses : bool { no, yes };
 
 class WindowsCheck {
  public:
@@ -46,19 +45,17 @@ class WindowsCheck {
       std::optional<Pace>& known = channel.bus ? wired : by_hand;
       if (!known || (is_by_gauge(of.kind) ? next.every > known->every : next.every < known->every)) known = next;
     }
-    if (wired) judge(*wired, of, spot, stage, Refuses::yes);
-    if (!by_hand || (wired && !is_by_gauge(of.kind))) return;
-    judge(*by_hand, of, spot, stage, wired ? Refuses::no : Refuses::yes);
+    // Beside a gauge on a wire, one that is read by hand is there for its movement alone.
+    if (wired || by_hand) judge(wired ? *wired : *by_hand, of, spot, stage);
   }
 
-  // Beside a gauge on a wire, one that is read by hand may rightly be there for its movement alone.
-  void judge(const Pace& pace, const QuantityRef& of, Spot spot, const StageDraft& stage, Refuses refuses) {
+  void judge(const Pace& pace, const QuantityRef& of, Spot spot, const StageDraft& stage) {
     if (of.over >= pace.every * polls_of_a_window) return;
     const bool never = of.over < pace.every * gaps_of_five_readings;
     const std::string what = quantity_name(of, draft_.rig, draft_.plan) + ": channel " + pace.channel->name +
                              (pace.channel->bus ? " is read every " : " is entered every ") + duration_text(pace.every) +
                              " in stage " + quoted(stage.stage.name);
-    draft_.complaints.add(never && refuses == Refuses::yes ? "E-window" : "W-window", spot,
+    draft_.complaints.add(never ? "E-window" : "W-window", spot,
                           what + (never ? ", and five readings do not fit into the window: its rate would never have a value"
                                         : ": a few lost readings leave its rate without a value"),
                           {duration_text(of.over), "'over' of ten readings or more (" +

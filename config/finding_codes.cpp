@@ -77,7 +77,7 @@ constexpr CodeEntry table[] = {
     {"E-jack-in-two", loader, "a jack on two circuits", "J1 in A and in B"},
     {"E-supply", loader, "a supply that cannot be compared with its circuit's jacks", "a supply whose channel is fitted at the jack port"},
     {"E-gauge-in-two", loader, "a gauge that watches two points, or stands for two things", "G1 in HEAD and BASE"},
-    {"E-gauge-twice", loader, "two gauges at one place are one instrument, which agrees with itself", "G1 and G2 at input register 4"},
+    {"E-gauge-twice", loader, "two gauges or pressures at one place are one instrument, which agrees with itself", "G1 and G2 at input register 4"},
     {"E-coil-twice", loader, "two outputs on one coil, or two read-backs on one input", "sounder and beacon at coil 3"},
     {"E-line-pattern", loader, "an answer needs {value} in it, as many as are asked for, each with a clear end", "answer: 'D mm'"},
     {"E-output-module", loader, "the module's times do not fit each other", "watchdog at_most below two heartbeats"},

@@ -24,6 +24,7 @@ struct Place {
 struct ModbusTcp {
   std::string host;  // An IP literal: names are refused, a look-up has no time limit.
   std::uint16_t port{502};
+  friend bool operator==(const ModbusTcp&, const ModbusTcp&) = default;
 };
 enum class Parity : std::uint8_t { none, even, odd };
 enum class Rs485 : std::uint8_t { adapter, kernel };  // Who turns the line round between asking and answering.
@@ -50,6 +51,7 @@ struct SerialLines {
   Checksum checksum{Checksum::none};
   std::vector<std::string> overload_words;
   Duration slowest_answer{};  // How long after a question its answer may still come.
+  friend bool operator==(const SerialLines&, const SerialLines&) = default;
 };
 enum class Table : std::uint8_t { holding_register, input_register, coil, discrete_input };
 struct UnitIdentity {  // A register by which the instrument is known.

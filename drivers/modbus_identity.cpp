@@ -37,8 +37,8 @@ ModbusConnection::Answer ModbusIdentity::ask(const ModbusRequest& request, Insta
   if (stated && !known_.contains(unit->unit_id))
     if (const Answer answer = identify(*unit->identity, unit->unit_id, deadline); answer.flaw != Flaw::none) return answer;
   Answer answer = ModbusPassedOn::ask(request, deadline);
-  // A gateway that reaches nobody under this number may find somebody else there next time.
-  if (is_no_answer_of_the_unit(answer.flaw)) known_.erase(request.unit_id());
+  // Behind whatever was no good answer somebody else may be there next time.
+  if (answer.flaw != Flaw::none) known_.erase(request.unit_id());
   return answer;
 }
 

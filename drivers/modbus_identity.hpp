@@ -15,7 +15,7 @@ class ModbusIdentity final : public ModbusPassedOn {
   ModbusIdentity(std::unique_ptr<ModbusConnection> inner, std::vector<UnitStatement> units);
 
   // Of each unit with a stated identity that register is read before its first request after each connection, and again
-  // after any flaw of that unit but an exception of its own. Another number there: `wrong_instrument`, and nothing else is asked of it.
+  // behind any flaw of that unit. Another number there, or a refusal: `wrong_instrument`, and nothing else is asked of it.
   [[nodiscard]] Answer ask(const ModbusRequest& request, Instant deadline) override;
 
   [[nodiscard]] bool connect(Instant deadline) override;

@@ -54,6 +54,8 @@ std::string address_text(const ModbusTcp& where) {
 
 // `error` as modbus_connect left errno, which was 0 before: after a time-out it is what a connection begun leaves behind.
 std::string words_of(int error) {
+  // libmodbus gives this word for other failures, too.
+  if (error == ECONNREFUSED) return "refused, or no way there";
   return error == 0 || error == EINPROGRESS || error == ETIMEDOUT ? "does not answer" : modbus_strerror(error);
 }
 

@@ -40,7 +40,9 @@ void change(Alarm& alarm, AlarmHappening happening, const std::string& by, Insta
 
 // Of the same thing, what was a doubt and is now silence is news. Of two silences the second is none: which flaw an instrument
 // that does not answer shows changes from try to try.
+// But that another instrument answers there sends the crew elsewhere.
 bool is_news(const Alarm& alarm, const Condition& condition) {
+  if (condition.cause == Cause::wrong_instrument) return alarm.cause != Cause::wrong_instrument;
   return leaves_a_number(alarm.cause) && leaves_no_number(condition.cause);
 }
 

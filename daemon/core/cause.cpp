@@ -22,7 +22,7 @@ constexpr std::array<CauseEntry, cause_count> entries{{
     {Cause::wrong_instrument, "wrong-instrument", "this is not the instrument that rig.yaml names"},
     {Cause::line_in_use, "line-in-use", "another program holds the serial line"},
     {Cause::line_changed, "line-changed", "another program changed the settings of the serial line"},
-    {Cause::being_swapped, "being-swapped", "its instrument is being swapped, and the new one is not approved"},
+    {Cause::being_swapped, "being-swapped", "its instrument was taken out, and no other one is approved"},
     {Cause::overload, "overload", "the instrument says that it is overloaded"},
     {Cause::loop_low, "loop-low", "the current is at or below 3.6 mA: loop broken or instrument failed"},
     {Cause::loop_high, "loop-high", "the current is at or above 21 mA: loop shorted or instrument failed"},

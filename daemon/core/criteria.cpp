@@ -75,7 +75,7 @@ bool proofs_given(const State& state, StageKind kind) {
 std::string proofs_text(const State& state, StageKind kind) {
   std::string text;
   for (const Proof proof : proofs_of(kind))
-    text += (text.empty() ? "" : ", ") + std::string(proof_name(proof)) + (state.proofs.has(proof) ? "" : " not");
+    text += (text.empty() ? "" : ", ") + std::string(proof_name(proof)) + (state.proofs.has(proof) ? " passed" : " not passed");
   return text;
 }
 

@@ -117,7 +117,7 @@ bool is_silent(const State& state, std::size_t bus) {
 // What a person reads has no wire to see to.
 std::string_view line_of(const State& state, std::int32_t channel, Cause cause, Level level) {
   const bool by_hand = channel >= 0 && !state.job->rig.channels[static_cast<std::size_t>(channel)].bus;
-  const bool is_due = cause == Cause::never_read || cause == Cause::entry_overdue;
+  const bool is_due = cause == Cause::never_read || cause == Cause::entry_overdue || cause == Cause::stale;
   if (!by_hand || !is_due || level > Level::hold) return line_for_cause(cause, level);
   return level == Level::hold ? "Stop pumping. Keep pressure. Read it by hand and enter it." : "Read it by hand and enter it.";
 }

@@ -99,7 +99,9 @@ void observe(State& state, const LimitInForce& each, LimitMemory& memory, const 
 void put_numbers(const LevelInForce& level, const Judged& last, Condition& condition) {
   const bool above = level.above && is_beyond({.above = level.above}, last, 0);
   const Reading& side = above || !level.below ? last.high : last.low;
-  if (side.quality != Quality::bad) condition.value = side.value;
+  // What is off its scale stands beyond every bound, and nobody knows how far: the end of the scale is no value.
+  const bool off_scale = last.high.saturated != Saturation::none || last.low.saturated != Saturation::none;
+  if (side.quality != Quality::bad && !off_scale) condition.value = side.value;
   condition.bound = above || !level.below ? level.above : level.below;
 }
 
@@ -139,6 +141,7 @@ std::string say_of(const State& state, const Limit& limit, Level level) {
   const Stage* stage = stage_in_force(state);
   if (stage && level == Level::hold && !stage->say_hold.empty()) return stage->say_hold;
   if (stage && level == Level::stop && !stage->say_stop.empty()) return stage->say_stop;
+  if (limit.of.kind == QuantityKind::supply && level == Level::hold) return std::string(line_for_supply);
   return std::string(line_for_limit(kind_in_force(state), level));
 }
 

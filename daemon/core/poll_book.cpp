@@ -24,10 +24,9 @@ std::int64_t close_minute(Pace& pace) {
   return unsent;
 }
 
-// Before its first poll nobody knows its period: what went before of the minute counts as covered.
+// What went before another period counts as covered: one long period may reach far into the minute.
 void cover(Pace& pace, Duration every, Duration into_the_minute) {
-  if (pace.every.ns <= 0) pace.covered = into_the_minute;
-  pace.every = every;
+  if (pace.every != every) pace = {every, into_the_minute, {}};
   pace.covered = pace.covered + every;
 }
 
@@ -82,7 +81,7 @@ PollBook new_poll_book(const Job& job) {
   PollBook book;
   book.running.resize(job.polls.blocks.size());
   book.last.resize(job.polls.blocks.size());
-  book.paces.resize(job.polls.blocks.size());
+  for (const Block& block : job.polls.blocks) book.paces.push_back({block.every, {}, {}});
   book.told.resize(job.polls.blocks.size());
   book.buses.resize(job.rig.buses.size());
   return book;

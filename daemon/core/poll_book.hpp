@@ -32,7 +32,7 @@ struct PollCount {
 // How one request keeps up with its period. Each of its polls covers one period; time that none covers adds up, so that a request
 // of a minute's period that is never sent shows as well as one of a tenth of a second.
 struct Pace {
-  Duration every{};    // By its newest poll; 0 before the first.
+  Duration every{};    // By its newest poll; as the rig states it before the first. 0: not judged.
   Duration covered{};  // In the minute that runs.
   Duration behind{};   // With the end of the minute before.
 

@@ -46,7 +46,9 @@ std::string_view line_for_cause(Cause cause, Level level) {
     case Cause::output_silent: case Cause::output_circuit_open: case Cause::output_module_settings:
     case Cause::simulation_mismatch:
       return "Stop pumping. Keep pressure. See to the output module.";
-    case Cause::proof_failed: return "Stop pumping. Keep pressure. See why the proof failed, mend it, prove it again.";
+    case Cause::wrong_instrument: return "Stop pumping. Keep pressure. It is another instrument.";
+    case Cause::engine_late: return "Stop pumping. Keep pressure. The machine was too busy.";
+    case Cause::proof_failed: return "Stop pumping. Keep pressure. Mend what failed, prove it again.";
     case Cause::lone_step: return "Stop pumping. Keep pressure. Check the gauge and its stand by hand.";
     case Cause::site_stop: return "Site stop is pressed. Stand back. Keep pressure.";
     default: return "Stop pumping. Keep pressure. See to the instrument.";

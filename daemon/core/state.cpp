@@ -31,6 +31,7 @@ Progress progress_of(const State& state) {
   if (state.run.any) progress.stage = StageId{state.run.stage};
   progress.reached = state.run.reached_at;
   progress.oil_flows = oil_flows(state);
+  progress.pump_runs = input_on(state, InputMeaning::pump_running);
   progress.oil_may_leave = state.permit.downward();
   progress.baseline_is_taken = state.baseline_taking.has_value();
   return progress;

@@ -151,7 +151,7 @@ std::optional<Refusal> prove_by_dial(State& state, std::size_t place, const std:
   if (exceeds({channel.dimension, lowest_dial(channel)}, {channel.dimension, size_of(dial->si)}))
     return Refusal{"dial-too-low", "a dial at " + words_of(channel, dial->si) + " proves nothing of the scale: bring " + channel.name +
                                        " and the dial to " + words_of(channel, lowest_dial(channel)) +
-                                       " or more, by a hand pump where the circuit stands lower"};
+                                       " or more; where the circuit stands lower, off the circuit on a hand pump of their own"};
   const double allowed = swap_tolerance(channel, dial->si), shows = *swap.standing.level;
   if (!is_near(channel, shows, dial->si, allowed))
     return Refusal{"dial-differs", channel.name + " shows " + words_of(channel, shows) + ", the dial " + words_of(channel, dial->si) +

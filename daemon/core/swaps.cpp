@@ -47,6 +47,14 @@ Answer read_certificate(const State& state, std::size_t place, const std::string
   return std::nullopt;
 }
 
+// A number stands for one instrument, and that one is elsewhere.
+Answer in_use(const State& state, std::size_t place, const std::string& certificate) {
+  for (std::size_t c = 0; c < state.values.channels.size(); ++c)
+    if (c != place && certificate_in_place(stated(state, c), state.values.channels[c].segment).number == certificate)
+      return refused("certificate-in-use", "certificate " + certificate + " is that of " + stated(state, c).name);
+  return std::nullopt;
+}
+
 Answer begin(State& state, std::size_t place, const Action& action, Rows& rows) {
   const Channel& channel = stated(state, place);
   ChannelState& now = state.values.channels[place];
@@ -55,6 +63,7 @@ Answer begin(State& state, std::size_t place, const Action& action, Rows& rows) 
   Swap swap{.begun_by = action.person.name, .second = action.second.name};
   swap.shown.value.dimension = channel.dimension;
   if (auto answer = read_certificate(state, place, action.value, swap)) return answer;
+  if (auto answer = in_use(state, place, swap.certificate)) return answer;
   rows.emplace_back(Notice{"swap-begun", channel.name + ": certificate " + swap.certificate + " in place of " +
                                              certificate_in_place(channel, now.segment).number});
   now.segment.unproved = true;
@@ -243,7 +252,7 @@ std::string words_with_swap(const State& state, const Action& action) {
   if (action.what == Act::swap_abandon)
     return action.object + " is given up: it has no value until a swap of it is approved or rig.yaml names its instrument";
   if (action.what == Act::swap_approve) return action.object + " is approved: certificate " + segment.certificate;
-  return action.object + ": " + swap_seen(state, *place).wants;
+  return action.object + ": next: " + swap_seen(state, *place).wants;
 }
 
 }  // namespace standfast

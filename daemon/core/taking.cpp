@@ -11,6 +11,7 @@
 #include "daemon/core/permits.hpp"
 #include "daemon/core/progress.hpp"
 #include "daemon/core/proofs.hpp"
+#include "daemon/core/same_outputs.hpp"
 #include "daemon/core/say.hpp"
 #include "daemon/core/sounder_test.hpp"
 #include "daemon/core/summary.hpp"
@@ -145,13 +146,16 @@ void take_job(State& state, std::shared_ptr<const Job> job, Rows& rows) {
   const std::string lost_stage = stage_before ? stage_before->name : std::string();
   StageRun run = state.job ? carried_over(std::move(state.run), state.job->plan, job->plan) : StageRun{};
   if (!same_plan) begin_step_anew(run, state.now);
-  const ProofBook proofs = same_rig ? state.proofs : ProofBook{};
+  const bool outputs_stay = state.job && (same_rig || same_outputs(state.job->rig, job->rig));
+  const ProofBook proofs = outputs_stay ? state.proofs : ProofBook{};
+  if (!outputs_stay && std::ranges::count(state.proofs.passed, true) > 0)
+    rows.emplace_back(Notice{"proofs-void", "the outputs are to be proved anew: the revision changes them, or what stands on them"});
   const std::vector<Accepted> accepted = same_plan && same_rig ? state.accepted : std::vector<Accepted>{};
   std::vector<Zero> zeros = same_rig ? std::move(state.zeros) : std::vector<Zero>(job->rig.channels.size());
   clear_job(state);
   if (!same_rig) forget_places(state);
-  // Another rig's sounder is to be heard anew; one that was not heard stays so.
-  if (!same_rig) state.sounder_test = {.since = {}, .heard = false, .not_heard = state.sounder_test.not_heard && has_sounder(job->rig)};
+  // Another module's sounder is to be heard anew; one that was not heard stays so.
+  if (!outputs_stay) state.sounder_test = {.since = {}, .heard = false, .not_heard = state.sounder_test.not_heard && has_sounder(job->rig)};
   state.zeros = std::move(zeros);
   state.accepted = accepted;
   state.values = std::move(values);

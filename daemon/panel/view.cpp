@@ -28,7 +28,7 @@ std::string reset_words(const State& state, const Alarm& alarm) {
   if (needed.two)
     words += " + " + std::string(needed.second_least ? role_name(*needed.second_least) : "second person");
   if (alarm.level == Level::hold && alarm.channel >= 0 && may_calm_again(state, static_cast<std::size_t>(alarm.channel)))
-    words += "; technician once back for " + std::to_string(calm_for.ns / 1'000'000'000) + " s where it was";
+    words += "; technician once calm " + std::to_string(calm_for.ns / 1'000'000'000) + " s";
   return words;
 }
 

@@ -44,6 +44,7 @@ std::string told_of_all(const Drawing& drawing, const std::string& subject) {
 
 std::string beside(const Drawing& drawing, const Alarm& alarm) {
   if (alarm.cause == Cause::polls_failing || alarm.cause == Cause::polls_unsent) return counted(drawing, alarm);
+  if (alarm.cause == Cause::limit) return alarm.value ? "" : "an instrument behind it is off its scale";
   if (alarm.channel >= 0) return told_of(drawing, static_cast<std::size_t>(alarm.channel));
   return told_of_all(drawing, alarm.subject);
 }

@@ -44,7 +44,7 @@ TEST_CASE("a transducer's range in another unit is told by the pressure at which
 }
 
 TEST_CASE("a supply and a relief in another unit are told likewise") {
-  CHECK(ends_with(finding_with(ram, ram, "8000 bar"), "a factor of 11.52, near the 10.00 between MPa and bar"));
+  CHECK(ends_with(finding_with(ram, ram, "8000 bar"), "a factor of 11.52, near the 10.00 between MPa and bar, the 14.50 between bar and psi"));
   const std::string pump = "P2: {bus: wire, unit_id: 1, input_register: 1", supply = "counts_per_mA: 1000}, fitted_at: pump";
   CHECK(finding_with(to_700_bar + ", " + supply, "value: [0 bar, 70 bar], " + supply).find("W-unit-slip channel PU ends at 70 bar") == 0);
 }
@@ -60,6 +60,6 @@ TEST_CASE("what lies well apart without a mistake is not told of as one") {
   CHECK(finding_with(to_700_bar, "value: [0 bar, 1000 bar]").empty());
   CHECK(finding_with(ram, ram, "300 bar").empty());
   CHECK(finding_with(to_700_bar, "value: [0 bar, 400 bar]").find("W-rated-reach") == 0);
-  CHECK(ends_with(finding_with(ram, "area: 95 cm2, rated: 330 kN"), "and is rated 330.0 kN: a factor of 2.02"));
+  CHECK(finding_with(ram, "area: 95 cm2, rated: 330 kN").empty());  // A factor of 2.02: a jack of 350 bar on a transducer of 700.
   CHECK(finding_with(ram, "area: 95 cm2, rated: 330 kN", "350 bar").empty());
 }

@@ -137,6 +137,13 @@ TEST_CASE("an instrument that was doubted and now is silent is told anew, acknow
   told.present({doubted});
   told.present({silent});
   CHECK(told.rows.empty());
+  silent.cause = Cause::wrong_instrument;  // That sends the crew elsewhere.
+  told.present({silent});
+  REQUIRE(told.rows.size() == 1);
+  CHECK(std::get<AlarmChange>(told.rows[0]).cause == Cause::wrong_instrument);
+  told.rows.clear();
+  told.present({silent});
+  CHECK(told.rows.empty());
 }
 
 TEST_CASE("of alarms of one level the first that nobody has acknowledged is told; where all are, the first of them") {

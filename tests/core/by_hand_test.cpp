@@ -146,6 +146,9 @@ TEST_CASE("a reading twice as old as its period is no reading: HOLD, the permit 
   site.pass(nanoseconds(1));
   CHECK(reading_of(site, "LEVEL").quality == Quality::bad);
   CHECK(site.has("instrument LEVEL", Level::hold));
+  for (const Alarm& alarm : site.state().alarms.open)
+    if (alarm.subject == "instrument LEVEL" && alarm.level == Level::hold)
+      CHECK(alarm.say == "Stop pumping. Keep pressure. Read it by hand and enter it.");
   CHECK_FALSE(site.state().permit.given());
   REQUIRE(enter(site, "LEVEL", "0.5 mm") == "done");
   CHECK(site.signal() == Level::hold);

@@ -23,6 +23,7 @@ SmallSite measured() {
   site.job.plan.stages[0].steps = {step};
   site.restart();
   for (std::uint16_t jack = J1; jack <= J4; ++jack) site.set_pressure(jack, 100);
+  site.progress.pump_runs = false;
   site.read();
   site.take_baseline();
   return site;

@@ -249,11 +249,42 @@ TEST_CASE("a rate that is filling gives no permit and raises no alarm") {
 TEST_CASE("raising is refused until the drops of the permit have been proved, whoever asks") {
   Site site = before_raising();
   auto other_rig = std::make_shared<Job>(site.job());
-  other_rig->rig_sha256 = std::string(64, '2');  // Another rig: its outputs are to be proved anew.
+  other_rig->rig_sha256 = std::string(64, '2');
+  other_rig->rig.output_module->settle = milliseconds(310);  // Other outputs are to be proved anew.
   site.tell(JobInForce{other_rig});
   site.pass(seconds(12));
   CHECK(give(site, "raise") == "not-proved");
   CHECK(give(site, "raise", engineer, {}, supervisor) == "not-proved");
+}
+
+TEST_CASE("a revision that leaves outputs, jacks and circuits alone leaves their proofs: work goes on where it stood") {
+  struct Changed { void (*how)(Rig&); bool proved; };
+  const Changed cases[] = {
+      {[](Rig& rig) { rig.channels[0].certificate.number = "P-301"; }, true},
+      {[](Rig& rig) { rig.channels[0].accuracy = 1e4; }, true},
+      {[](Rig& rig) { rig.points[0].agree_within = Length::from_si(0.2e-3); }, true},
+      {[](Rig& rig) { rig.output_module->unit_id = 8; }, false},
+      {[](Rig& rig) { rig.output_module->outputs[0].readback = 23; }, false},
+      {[](Rig& rig) { rig.output_module->safe_values.clear(); }, false},
+      {[](Rig& rig) { rig.inputs[1].normally_closed = !rig.inputs[1].normally_closed; }, false},
+      {[](Rig& rig) { rig.buses[rig.output_module->bus.at()].timeout = milliseconds(300); }, false},
+      {[](Rig& rig) { rig.jacks[0].area = Area::from_si(0.01); }, false},
+      {[](Rig& rig) { rig.circuits[0].check_valve = !rig.circuits[0].check_valve; }, false}};
+  for (const Changed& each : cases) {
+    Site site = before_raising();
+    auto revision = std::make_shared<Job>(site.job());
+    revision->rig_sha256 = std::string(64, '2');
+    each.how(revision->rig);
+    site.tell(JobInForce{revision});
+    INFO(&each - cases);
+    CHECK(site.state().proofs.has(Proof::heartbeat) == each.proved);
+    CHECK(site.state().proofs.all_drops() == each.proved);
+    const bool told = std::any_of(site.rows.begin(), site.rows.end(), [](const EffectRow& row) {
+      const auto* notice = std::get_if<Notice>(&row);
+      return notice && notice->code == "proofs-void";
+    });
+    CHECK(told == !each.proved);
+  }
 }
 
 TEST_CASE("a permit is refused while the output module is silent, wrongly set, or not as simulated as the rig") {

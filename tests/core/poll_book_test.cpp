@@ -196,6 +196,31 @@ TEST_CASE("a request that is not sent for a whole minute, beside one that is, co
   CHECK(polls_unsent(counted.book.buses[0]));
 }
 
+TEST_CASE("when the stage asks more often than before, wherever in the minute, no poll is missing") {
+  for (int at = 0; at < 10; ++at) {
+    Counted counted;
+    const Instant change = Instant{} + minutes(1) + seconds(50 + at);
+    for (counted.now = Instant{}; counted.now < change; counted.now = counted.now + seconds(10))
+      count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, seconds(10), counted.now, counted.rows);
+    for (counted.now = change; counted.now < Instant{} + minutes(4); counted.now = counted.now + milliseconds(100))
+      count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, milliseconds(100), counted.now, counted.rows);
+    INFO(at);
+    CHECK(judged_polls(counted.book.buses[0]).unsent == 0);
+  }
+}
+
+TEST_CASE("a request of which the rig states the period, and that is never sent at all, counts as not sent") {
+  Counted counted;
+  counted.job.polls.blocks.resize(2);
+  counted.job.polls.blocks[1].every = seconds(1);
+  counted.book = new_poll_book(counted.job);
+  counted.every = seconds(1);
+  for (int minute = 0; minute < 10; ++minute) counted.minute(60, 0);
+  counted.fails();
+  CHECK(judged_polls(counted.book.buses[0]).unsent == 599);
+  CHECK(polls_unsent(counted.book.buses[0]));
+}
+
 TEST_CASE("a request that began in the middle of a minute is not short of the polls before") {
   Counted counted;
   counted.job.polls.blocks.resize(2);

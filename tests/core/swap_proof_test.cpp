@@ -175,8 +175,8 @@ TEST_CASE("a dial near nought proves no transducer: one of any scale agrees with
     CHECK_FALSE(is_proved(site, "P1"));
   }
   CHECK(prove_swap(site, "P1", "dial 0 bar") == "dial-too-low");
-  CHECK(refusal_text(site) == "a dial at 0.0 bar proves nothing of the scale: bring P1 and the dial to 70.0 bar or more, by a hand "
-                              "pump where the circuit stands lower");
+  CHECK(refusal_text(site) == "a dial at 0.0 bar proves nothing of the scale: bring P1 and the dial to 70.0 bar or more; where the circuit "
+                              "stands lower, off the circuit on a hand pump of their own");
   site.shows("P1", 70 * bar);
   site.pass(seconds(5));
   CHECK(prove_swap(site, "P1", "dial 70 bar") == "done");

@@ -121,6 +121,17 @@ TEST_CASE("who does not have the register of the identity is another instrument"
   CHECK(std::get<std::string>(scan.raw) == "holding register 100 is refused, 4711 is stated");
 }
 
+TEST_CASE("behind an exception, too, the identity is asked for before anything counts", "[fault-10]") {
+  RtuPeer peer;
+  peer.change([](PeerMemory& memory) { memory.holding[100] = 4711; });
+  ModbusBus bus = bus_at(peer.address(), boot_clock, {{1, std::nullopt, UnitIdentity{Table::holding_register, 100, 4711}}});
+  REQUIRE(flaw_of(bus) == Flaw::none);
+  peer.then([](RtuTurn& turn) { turn.send(with_checksum({1, static_cast<std::uint8_t>(turn.request[1] | 0x80U), 4})); });
+  CHECK(flaw_of(bus) == Flaw::exception_failed);
+  peer.change([](PeerMemory& memory) { memory.holding[100] = 4712; });  // Another was plugged in meanwhile.
+  CHECK(flaw_of(bus) == Flaw::wrong_instrument);
+}
+
 TEST_CASE("an instrument of which the rig names the identity proves it again after each flaw", "[fault-10]") {
   RtuPeer peer;
   peer.change([](PeerMemory& memory) { memory.input[7] = 4711; });

@@ -164,8 +164,8 @@ TEST_CASE("each jack shows pressure and load, what it shall be, and what is to g
 
 TEST_CASE("every point stands on the screen with the limit on its movement that is used most, whatever else is nearer to its own") {
   const std::string screen = text(screen_of(at_work(), LocalTime{true}));
-  CHECK(has(screen, "movement HEAD since lock-off          +0.90 mm     +1.20 mm"));
-  CHECK(has(screen, "BASE_B since baseline                 +0.12 mm   no limit in force"));
+  CHECK(has(screen, "movement HEAD since lock-off        +0.90 mm      +1.20 mm"));
+  CHECK(has(screen, "BASE_B since baseline               +0.12 mm   no limit in force"));
   CHECK(screen.find("movement HEAD since lock-off") < screen.find("load J1    "));
   json::object many = at_work();
   json::array points;

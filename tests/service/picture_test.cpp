@@ -154,8 +154,8 @@ TEST_CASE("a proof that failed says why in the rig's units") {
   shop.state.proofs.failures[2] = {"the permit was not seen to drop", {}, {}};
   const json::array proofs = shop.picture().at("proofs").as_array();
   CHECK(proofs.at(0).at("why") == "");
-  CHECK(proofs.at(0).at("wants") == "in a commission stage, the permit on");
-  CHECK(proofs.at(1).at("wants") == "in a snug stage, every load in its band, the permit on");
+  CHECK(proofs.at(0).at("wants") == "in a commission stage, `permit commission` on");
+  CHECK(proofs.at(1).at("wants") == "in a snug stage, every load in its band, `permit raise` or `top-up` on");
   CHECK(proofs.at(1).at("why") == "travel of J2 fell 0.08 mm, 0.05 mm is allowed");
   CHECK(proofs.at(2).at("why") == "the permit was not seen to drop");
 }
@@ -197,7 +197,7 @@ TEST_CASE("who may reset an alarm is told as it would be judged now") {
   CHECK(told({lost}) == "supervisor");  // It never had a number.
   InstrumentMemory& memory = shop.state.instruments[p1];
   memory.before = 40e6;
-  CHECK(told({lost}) == "supervisor; technician once back for 5 s where it was");
+  CHECK(told({lost}) == "supervisor; technician once calm 5 s");
   shop.shows(p1, 40e6, 95);
   memory.good_since = Instant{seconds(95).ns};
   CHECK(told({lost}) == "technician");

@@ -245,12 +245,15 @@ class Evaluation {
     return pressures.agreement();
   }
 
-  // While oil flows, what is before the check valves stands above the jack that it flows to; else a hose has burst or a coupler
-  // has come off. Jacks whose valves are shut may stand above it, so the lowest counts. A pump that stands need hold nothing, nor
-  // one of which nothing has been read since it started.
+  // While the pump runs, what is before the check valves stands above the jack that it flows to; else a hose has burst or a coupler
+  // has come off. Jacks whose valves are shut may stand above it, so the lowest counts. A pump that stands need hold nothing. Of
+  // one that may run, or has not been read since it started, there is no value, which neither starts an alarm nor ends one.
   Judged supply_of(const Circuit& circuit) {
     Merge merge{{Base::pressure, Per::none}};
     const Reading& supply = reading(*circuit.supply);
+    const std::optional<bool> runs = context_.progress.pump_runs;
+    const auto since = context_.values.pump_runs_since;
+    if (!runs || (*runs && (!since || supply.newest <= *since))) return merge.none(Cause::filling);
     merge.add(supply);
     const Reading* lowest = nullptr;
     for (const JackId jack : circuit.jacks) {
@@ -258,9 +261,7 @@ class Evaluation {
       merge.add(port);
       if (!lowest || port.value.si < lowest->value.si) lowest = &port;
     }
-    const auto since = context_.values.oil_flows_since;
-    const bool feeds = context_.progress.oil_flows && since && supply.newest > *since;
-    const double over = feeds ? supply.value.si - lowest->value.si : 0;
+    const double over = *runs ? supply.value.si - lowest->value.si : 0;
     const double variance = supply.uncertainty * supply.uncertainty + lowest->uncertainty * lowest->uncertainty;
     return merge.either_side({over, over}, std::sqrt(variance));
   }

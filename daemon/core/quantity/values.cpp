@@ -205,8 +205,8 @@ void take_entry(Values& values, const Job& job, const Entry& entry, WallTime wal
 void take_scan(Values& values, const Job& job, const Scan& scan, TakenAt taken, const Progress& progress) {
   take_scan(values.channels, job, scan, taken, progress.oil_flows);
   if (progress.oil_flows || progress.oil_may_leave) values.oil_at = taken.at;
-  if (!progress.oil_flows) values.oil_flows_since.reset();
-  else if (!values.oil_flows_since) values.oil_flows_since = taken.at;
+  if (!progress.pump_runs.value_or(false)) values.pump_runs_since.reset();
+  else if (!values.pump_runs_since) values.pump_runs_since = taken.at;
   watch_steps(values.channels, job, scan, {values.references.baseline, progress.baseline_is_taken, values.oil_at});
   watch_units(values.watches, values.channels, job, scan, taken.at, progress.oil_flows);
   for (std::size_t j = 0; j < job.rig.jacks.size(); ++j) {

@@ -46,7 +46,7 @@ struct Values {
   References references;
   UnitWatches watches;
   std::optional<Instant> oil_at;           // When oil was last known to flow.
-  std::optional<Instant> oil_flows_since;  // None while it does not.
+  std::optional<Instant> pump_runs_since;  // None while it does not, or nobody knows.
 
   template <class A>
   void visit(A& a) {
@@ -56,7 +56,7 @@ struct Values {
     a("references", references);
     a("watches", watches);
     a("oil_at", oil_at);
-    a("oil_flows_since", oil_flows_since);
+    a("pump_runs_since", pump_runs_since);
   }
 };
 
@@ -65,6 +65,7 @@ struct Progress {
   std::optional<StageId> stage;
   std::optional<Instant> reached;  // Since when the load stands in the band of the step now due.
   bool oil_flows{false};           // By the pump's input, or inferred.
+  std::optional<bool> pump_runs;   // By its input; none where that is not known.
   bool oil_may_leave{false};       // A permit to lower runs: a valve lets oil out while no pump runs.
   bool baseline_is_taken{false};   // It is being taken now.
 };
