@@ -45,7 +45,8 @@ std::string number(double factor) {
 }
 
 bool is_explained(double apart) {
-  return std::ranges::any_of(taken_for_each_other, [apart](const TwoUnits& units) { return factor_between(apart, factor_of(units)) < near; });
+  return std::ranges::any_of(taken_for_each_other,
+                             [apart](const TwoUnits& units) { return factor_between(apart, factor_of(units)) < near; });
 }
 
 std::string slip_text(double apart) {

@@ -191,7 +191,8 @@ std::string_view proof_name(Proof proof) {
     case Proof::heartbeat: return "heartbeat";
     case Proof::drop_by_command: return "drop-by-command";
     case Proof::drop_by_heartbeat: return "drop-by-heartbeat";
-    case Proof::drop_by_cable: return "drop-by-cable";
+    case Proof::drop_by_cable:
+      return "drop-by-cable";
   }
   return "";
 }

@@ -44,7 +44,8 @@ TEST_CASE("a transducer's range in another unit is told by the pressure at which
 }
 
 TEST_CASE("a supply and a relief in another unit are told likewise") {
-  CHECK(ends_with(finding_with(ram, ram, "8000 bar"), "a factor of 11.52, near the 10.00 between MPa and bar, the 14.50 between bar and psi"));
+  CHECK(ends_with(finding_with(ram, ram, "8000 bar"),
+                  "a factor of 11.52, near the 10.00 between MPa and bar, the 14.50 between bar and psi"));
   const std::string pump = "P2: {bus: wire, unit_id: 1, input_register: 1", supply = "counts_per_mA: 1000}, fitted_at: pump";
   CHECK(finding_with(to_700_bar + ", " + supply, "value: [0 bar, 70 bar], " + supply).find("W-unit-slip channel PU ends at 70 bar") == 0);
 }

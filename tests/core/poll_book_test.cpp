@@ -202,8 +202,9 @@ TEST_CASE("when the stage asks more often than before, wherever in the minute, n
     const Instant change = Instant{} + minutes(1) + seconds(50 + at);
     for (counted.now = Instant{}; counted.now < change; counted.now = counted.now + seconds(10))
       count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, seconds(10), counted.now, counted.rows);
-    for (counted.now = change; counted.now < Instant{} + minutes(4); counted.now = counted.now + milliseconds(100))
-      count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, milliseconds(100), counted.now, counted.rows);
+    counted.every = milliseconds(100);
+    for (counted.now = change; counted.now < Instant{} + minutes(4); counted.now = counted.now + counted.every)
+      count_poll(counted.book, counted.job, Scan{BlockId{0u}, counted.now, Words{}, Flaw::none}, counted.every, counted.now, counted.rows);
     INFO(at);
     CHECK(judged_polls(counted.book.buses[0]).unsent == 0);
   }

@@ -17,7 +17,10 @@ TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump 
   };
   site.set_pressure(J1, 210);  // Its valve is shut.
   site.set_pressure(J2, 175);
-  const auto has_no_value = [&] { return site.value(supply).low.quality == Quality::bad && site.value(supply).low.cause == Cause::filling; };
+  const auto has_no_value = [&] {
+    const Reading low = site.value(supply).low;
+    return low.quality == Quality::bad && low.cause == Cause::filling;
+  };
   CHECK(has_no_value());  // Nobody knows whether it runs.
   site.progress.pump_runs = true;
   read(4000);  // As it stood while the pump did; the pump is told of with this very answer.
