@@ -220,7 +220,8 @@ std::string_view proof_wants(Proof proof) {
     case Proof::heartbeat: return "in a commission stage, `permit commission` on";
     case Proof::drop_by_command:
     case Proof::drop_by_heartbeat: return "in a snug stage, every load in its band, `permit raise` or `top-up` on";
-    case Proof::drop_by_cable: return "in a snug stage, every load in its band, `permit raise` or `top-up` on; then somebody pulls the module's cable";
+    case Proof::drop_by_cable:
+      return "in a snug stage, every load in its band, `permit raise` or `top-up` on; then somebody pulls the module's cable";
   }
   return "";
 }

@@ -164,8 +164,8 @@ TEST_CASE("each jack shows pressure and load, what it shall be, and what is to g
 
 TEST_CASE("every point stands on the screen with the limit on its movement that is used most, whatever else is nearer to its own") {
   const std::string screen = text(screen_of(at_work(), LocalTime{true}));
-  CHECK(has(screen, "movement HEAD since lock-off        +0.90 mm      +1.20 mm"));
-  CHECK(has(screen, "BASE_B since baseline               +0.12 mm   no limit in force"));
+  CHECK(has(screen, "movement HEAD since lock-off           +0.90 mm     +1.20 mm"));
+  CHECK(has(screen, "BASE_B since baseline                  +0.12 mm   no limit in force"));
   CHECK(screen.find("movement HEAD since lock-off") < screen.find("load J1    "));
   json::object many = at_work();
   json::array points;
@@ -178,7 +178,7 @@ TEST_CASE("every point stands on the screen with the limit on its movement that 
 TEST_CASE("where data is lost the last number stands beside it, marked with its age, and no cell runs into the next") {
   const std::string screen = text(screen_of(at_work(), LocalTime{true}));
   CHECK(has(screen, "J4      NO DATA for 0:12, last 101.1 bar, 96.1 kN; target 107.1 bar"));
-  CHECK(has(screen, "BASE_A, last -0.40 mm, 0:12 ago        NO DATA     -3.00 mm"));
+  CHECK(has(screen, "BASE_A, last -0.40 mm, 0:12 ago         NO DATA     -3.00 mm"));
   CHECK(has(screen, " 3 of 4 jacks"));
 }
 
@@ -190,8 +190,8 @@ TEST_CASE("what the uncertainty of a value does not exclude is said beside it, w
   doubts(0, "hold");
   doubts(2, "stop");
   const std::string screen = text(screen_of(work, LocalTime{true}));
-  CHECK(has(screen, "load J1, cannot exclude HOLD           96.2 kN"));
-  CHECK(has(screen, "HEAD, cannot exclude STOP             +0.90 mm"));
+  CHECK(has(screen, "load J1, cannot exclude HOLD            96.2 kN"));
+  CHECK(has(screen, "HEAD, cannot exclude STOP              +0.90 mm"));
   CHECK(cannot_exclude_words(work["limits"].as_array()[1].as_object()).empty());
   work["limits"].as_array()[0].as_object()["name"] = "share J1 against what was planned";
   CHECK(has(text(screen_of(work, LocalTime{true})), "share J1 .., cannot exclude HOLD "));
@@ -359,4 +359,14 @@ TEST_CASE("what two persons enter on what they saw can be entered so") {
     for (const char* wanted : {"as", "second", "seen"})
       CHECK(std::any_of(command.options.begin(), command.options.end(), [&](const Option& o) { return o.name == std::string(wanted); }));
   }
+}
+
+TEST_CASE("a bound of a few micrometres a minute stands whole beside its value") {
+  json::object work = at_work();
+  json::object& limit = work["limits"].as_array()[0].as_object();
+  limit["name"] = "rate travel J1";
+  limit["value"] = good("-0.004 mm/min");
+  limit["hold"] = json::object{{"above", good("+0.005 mm/min")}};
+  limit["stop"] = json::object{{"above", good("+3.000 mm/min")}};
+  CHECK(has(text(screen_of(work, LocalTime{true})), " -0.004 mm/min 0.005 mm/min 3.000 mm/min "));
 }

@@ -60,7 +60,7 @@ class Swaps(RigSite):
         alone = self.say("swap", "G2", "--certificate", "G-207", "--due", "2099-05-01", "--as", "T. Marsh")
         self.assertEqual(program_test.NOT_PERMITTED, alone.returncode)
         begun = self.swap("--certificate", "G-207", "--due", "2099-05-01", "--second", "S. Vane")
-        self.assertIn("G2: prove it by a feeler", begun)
+        self.assertIn("G2: next: prove it by a feeler", begun)
         self.assertEqual("being-swapped", self.channel("G2")["reading"]["cause"])
         self.another_gauge_is_plugged_in()
         self.proved_by_feeler()

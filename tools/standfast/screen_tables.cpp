@@ -161,7 +161,13 @@ Sorted sorted_limits(const json::object& picture) {
   return sorted;
 }
 
-constexpr std::size_t name_width = 30, number_width = 14;  // "+0.004 mm/min" and a blank before it.
+constexpr std::size_t name_width = 33, now_width = 14, bound_width = 13, used_width = 7;  // "-0.004 mm/min" has 13.
+
+// On which side a bound lies is plain from the value: its plus goes before its digits do.
+std::string bound_cell(const json::object& limit, const char* level) {
+  const std::string text = bound_of(limit, level);
+  return number(width_of(text) >= bound_width && text.starts_with('+') ? text.substr(1) : text, bound_width);
+}
 
 // What cannot be excluded stands whole behind the name, which is cut for it.
 std::string limit_line(const std::string& name, const json::object& limit) {
@@ -170,14 +176,14 @@ std::string limit_line(const std::string& name, const json::object& limit) {
   const std::string doubt = (by_hand.empty() ? "" : ", " + by_hand) + (words.empty() ? "" : ", " + words);
   const std::size_t room = width - 1 - width_of(doubt);
   const std::string shown = !doubt.empty() && width_of(name) > room ? left(name, room) : name;
-  return left(shown + doubt, width) + number(cell_words(object_at(limit, "value")), number_width) +
-         number(bound_of(limit, "hold"), number_width) + number(bound_of(limit, "stop"), number_width) + number(used_of(limit), 8);
+  return left(shown + doubt, width) + number(cell_words(object_at(limit, "value")), now_width) + bound_cell(limit, "hold") +
+         bound_cell(limit, "stop") + number(used_of(limit), used_width);
 }
 
 // A point that no limit in force watches says so; one without data says what it last was, and when.
 std::string point_line(const json::object& point, const json::object* limit) {
   const std::string name = text_at(point, "name");
-  if (!limit) return left(name + " since baseline", name_width) + number(cell_words(object_at(point, "highest")), number_width) +
+  if (!limit) return left(name + " since baseline", name_width) + number(cell_words(object_at(point, "highest")), now_width) +
                      "   no limit in force";
   const json::object& value = object_at(*limit, "value");
   const std::string last = is_bad(value) ? last_words(value) : "";
@@ -199,7 +205,7 @@ std::string half_point(const json::object& point, const json::object* limit) {
 std::string limits_head(const Sorted& sorted, std::size_t shown) {
   std::string head = "limit (" + std::to_string(shown) + " shown of " + std::to_string(sorted.in_force) + " in force";
   if (sorted.not_in_force > 0) head += ", " + std::to_string(sorted.not_in_force) + " not";
-  return left(head + ")", 41) + right("now", 3) + right("HOLD", number_width) + right("STOP", number_width) + right("used", 8);
+  return left(head + ")", 44) + right("now", 3) + right("HOLD", bound_width) + right("STOP", bound_width) + right("used", used_width);
 }
 
 }  // namespace
