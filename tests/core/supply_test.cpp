@@ -19,7 +19,7 @@ TEST_CASE("what feeds a circuit is compared with its lowest jack while the pump 
   site.set_pressure(J2, 175);
   const auto has_no_value = [&] {
     const Reading low = site.value(supply).low;
-    return low.quality == Quality::bad && low.cause == Cause::filling;
+    return low.quality == Quality::bad && low.cause == Cause::no_reference;
   };
   CHECK(has_no_value());  // Nobody knows whether it runs.
   site.progress.pump_runs = true;

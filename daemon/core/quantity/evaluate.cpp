@@ -253,7 +253,7 @@ class Evaluation {
     const Reading& supply = reading(*circuit.supply);
     const std::optional<bool> runs = context_.progress.pump_runs;
     const auto since = context_.values.pump_runs_since;
-    if (!runs || (*runs && (!since || supply.newest <= *since))) return merge.none(Cause::filling);
+    if (!runs || (*runs && (!since || supply.newest <= *since))) return merge.none(Cause::no_reference);
     merge.add(supply);
     const Reading* lowest = nullptr;
     for (const JackId jack : circuit.jacks) {
