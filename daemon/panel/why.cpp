@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/core/alarm_table.hpp"
+#include "daemon/panel/shown_limits.hpp"
 
 namespace standfast {
 namespace {
@@ -42,6 +43,12 @@ std::string told_of_all(const Drawing& drawing, const std::string& subject) {
   return {};
 }
 
+bool is_of_a_supply(const Drawing& drawing, const Alarm& alarm) {
+  const Job* job = drawing.job();
+  const Limit* limit = job ? limit_named(job->plan, alarm.subject) : nullptr;
+  return limit && alarm.cause == Cause::limit && limit->of.kind == QuantityKind::supply && !limit->of.rate;
+}
+
 std::string beside(const Drawing& drawing, const Alarm& alarm) {
   if (alarm.cause == Cause::polls_failing || alarm.cause == Cause::polls_unsent) return counted(drawing, alarm);
   if (alarm.cause == Cause::limit) return alarm.value ? "" : "an instrument behind it is off its scale";
@@ -63,6 +70,8 @@ std::string told_of(const Drawing& drawing, std::size_t channel) {
 
 std::string why_text(const Drawing& drawing, const Alarm& alarm) {
   const std::string text{entry_of(alarm.cause).text};
+  // That the pump stands mends no hose.
+  if (!condition_present(alarm.state) && is_of_a_supply(drawing, alarm)) return text + " while the pump ran";
   if (!condition_present(alarm.state)) return (happens_once(alarm.cause) ? "" : "no longer: ") + text;
   const std::string more = beside(drawing, alarm);
   return text + (more.empty() ? "" : ": " + more);

@@ -178,6 +178,26 @@ TEST_CASE("an alarm whose condition is over says so, and what happened once is t
   CHECK(why(Cause::called_stop, AlarmState::latched_acknowledged) == "a person called stop");
 }
 
+TEST_CASE("a supply that fell below its limit is not called over because the pump stands") {
+  Shop shop;
+  auto job = std::make_shared<Job>(*shop.state.job);
+  Limit limit{.name = "supply A", .of = {.kind = QuantityKind::supply, .subjects = {0}, .dimension = {Base::pressure, Per::none}}};
+  job->plan.stages[0].limits.push_back(limit);
+  shop.state.job = job;
+  Alarm alarm;
+  alarm.subject = "supply A";
+  alarm.level = Level::hold;
+  alarm.cause = Cause::limit;
+  alarm.value = Amount{{Base::pressure, Per::none}, -4e6};
+  const auto why = [&](AlarmState state) {
+    alarm.state = state;
+    shop.state.alarms.open = {alarm};
+    return std::string(shop.picture().at("alarms").at(0).at("why").as_string());
+  };
+  CHECK(why(AlarmState::unacknowledged) == "beyond its limit");
+  CHECK(why(AlarmState::latched_acknowledged) == "beyond its limit while the pump ran");
+}
+
 TEST_CASE("who may reset an alarm is told as it would be judged now") {
   Shop shop;
   shop.state.instruments.resize(shop.state.job->rig.channels.size());
