@@ -188,4 +188,20 @@ TEST_CASE("a gate that closes ends the condition of its limit: what is latched m
   CHECK_FALSE(site.has("gated", Level::hold));
 }
 
+TEST_CASE("a gauge off its scale is beyond every bound, and the alarm has no number for it", "[fault-16]") {
+  Site site("002-to-full-step");
+  site.pass(seconds(1));
+  head_at(site, -30 * mm);  // The gauges end at 10 mm either way.
+  site.pass(seconds(3));
+  bool any = false;
+  for (const Alarm& alarm : site.state().alarms.open)
+    if (alarm.cause == Cause::limit && alarm.level == Level::stop) {
+      any = true;
+      INFO(alarm.subject);
+      CHECK_FALSE(alarm.value);
+      CHECK(alarm.bound);
+    }
+  CHECK(any);
+}
+
 }  // namespace standfast::test
