@@ -74,7 +74,7 @@ void check_pump_running(const Fields& fields, const Input& input, RigDraft& draf
   const bool is_refused = std::any_of(circuits.begin(), circuits.end(), [](const Circuit& circuit) { return circuit.supply.has_value(); });
   if (rests != nullptr && !input.normally_closed && !is_refused)
     draft.complaints.add("W-pump-input", rests->spot, "a pump's input whose cut cable would read as a pump that stands",
-                   {rests->text, "'rests_at: 1': a contact that opens while the pump runs", {}});
+                         {rests->text, "'rests_at: 1': a contact that opens while the pump runs", {}});
 }
 
 void load_input(const YamlEntry& entry, RigDraft& draft) {

@@ -5,7 +5,7 @@
 
 namespace standfast {
 
-// The output module as it is stated, its wire, the inputs of the pump and of the stop on site, the jacks by their names and rams, and
+// The output module as it is stated, its wire, the inputs, the jacks by their names and rams, and
 // which circuit feeds which. Of channels only the names: an instrument that was swapped has nothing to do with the outputs.
 bool same_outputs(const Rig& one, const Rig& other);
 

@@ -49,9 +49,13 @@ Answer read_certificate(const State& state, std::size_t place, const std::string
 
 // A number stands for one instrument, and that one is elsewhere.
 Answer in_use(const State& state, std::size_t place, const std::string& certificate) {
-  for (std::size_t c = 0; c < state.values.channels.size(); ++c)
-    if (c != place && certificate_in_place(stated(state, c), state.values.channels[c].segment).number == certificate)
+  for (std::size_t c = 0; c < state.values.channels.size(); ++c) {
+    if (c == place) continue;
+    const Segment& segment = state.values.channels[c].segment;
+    const std::string in_place = segment.swap ? segment.swap->certificate : certificate_in_place(stated(state, c), segment).number;
+    if (in_place == certificate)
       return refused("certificate-in-use", "certificate " + certificate + " is that of " + stated(state, c).name);
+  }
   return std::nullopt;
 }
 

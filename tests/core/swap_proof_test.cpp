@@ -203,7 +203,13 @@ TEST_CASE("a swap is refused in words that say what is missing") {
     CHECK(site.act({.what = each.what, .object = each.channel, .value = each.value, .by = technician, .with = supervisor}) == each.code);
     CHECK(refusal_text(site) == each.text);
   }
+  const auto begin = [&site](const char* channel, const std::string& certificate) {
+    return site.act({.what = Act::swap_begin, .object = channel, .value = certificate + " due 2099-03-01", .by = technician,
+                     .with = supervisor});
+  };
+  CHECK(begin("G2", site.job().rig.channels[0].certificate.number) == "certificate-in-use");
   REQUIRE(begin_swap(site, "G2") == "done");
+  CHECK(begin("G1", "G-207") == "certificate-in-use");  // Not yet proved, and at G2 all the same.
   CHECK(begin_swap(site, "G2") == "being-swapped");
   CHECK(refusal_text(site) == "G2 is being swapped; give that up first");
   site.pass(seconds(5));
